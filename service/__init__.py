@@ -1,0 +1,1 @@
+"""Traybridge: will this consignment fit our storage system?"""

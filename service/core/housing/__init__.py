@@ -1,0 +1,1 @@
+"""How many trays a drawer holds."""

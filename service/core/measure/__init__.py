@@ -1,0 +1,1 @@
+"""Lengths, and how each one is known."""
