@@ -1,6 +1,6 @@
 """What a rule answers, and what follows from the answers."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 from service.core.measure.dimension import Dimension, Grade
@@ -85,14 +85,3 @@ class Finding:
             for comparison in self.comparisons
             for dimension in (comparison.value, comparison.limit)
         )
-
-
-@dataclass(frozen=True, slots=True)
-class Needed:
-    """What housing takes. ``None`` is not known; zero is none. ``missing`` names what to ask for."""
-
-    drawers: int | None = 0
-    trays: int | None = 0
-    bottom_sheet_mm2: int | None = 0
-    cabinet_positions: int | None = 0
-    missing: tuple[str, ...] = field(default=())

@@ -79,9 +79,8 @@ def _amount(match: re.Match[str], written: str) -> Fraction:
         return int(match["whole"] or 0) + Fraction(int(match["numerator"]), int(match["denominator"]))
     decimal = match["decimal"]
     if re.fullmatch(r"\d+,\d{3}", decimal):
-        raise NotALength(
-            f"“{written}” can be read two ways; write {decimal.replace(',', '')} or {decimal.replace(',', '.')} with its unit."
-        )
+        thousands, decimals = decimal.replace(",", ""), decimal.replace(",", ".")
+        raise NotALength(f"“{written}” can be read two ways; write {thousands} or {decimals} with its unit.")
     return Fraction(decimal.replace(",", "."))
 
 
