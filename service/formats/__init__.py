@@ -1,0 +1,1 @@
+"""What other programs write and read: spreadsheets, and later archives."""
