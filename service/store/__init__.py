@@ -1,0 +1,1 @@
+"""What the service remembers, and the only place where SQL is written."""

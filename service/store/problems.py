@@ -1,0 +1,107 @@
+"""From the name of a broken constraint to a sentence about it.
+
+Constraints decide, and this table explains. A constraint that no request can break, whatever it holds, is in
+:data:`UNREACHABLE`; a test holds both lists against the database.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from sqlalchemy.engine import ExceptionContext
+
+from service.core.errors import Busy, Conflict, Invalid, NotFound, TraybridgeError
+
+_CODE = "A code is 1 to 64 letters, digits, dots, hyphens and underscores, and begins with a letter or a digit."
+_NAME = "A name is 1 to 200 characters, not all of them blank."
+_LONG = "This may be at most 10,000 characters long."
+_KEPT = "A published revision never changes and is never removed, because fit checks rest on it; publish a new one."
+
+PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
+    "institution_code_unique": lambda: Conflict("code_taken", "Another institution already has this code."),
+    "institution_code_form": lambda: Invalid("code", _CODE),
+    "institution_name_form": lambda: Invalid("name", _NAME),
+    "institution_country_code_form": lambda: Invalid(
+        "country_code", "A country is written as its two capital letters (ISO 3166-1), such as DE."
+    ),
+    "api_key_institution": lambda: NotFound("institution"),
+    "api_key_name_form": lambda: Invalid("name", _NAME),
+    "api_key_scopes_known": lambda: Invalid("scopes", "A key has one or more of the scopes read, write and admin."),
+    "storage_system_institution": lambda: NotFound("institution"),
+    "storage_system_code_unique": lambda: Conflict("code_taken", "You already have a storage system with this code."),
+    "storage_system_code_form": lambda: Invalid("code", _CODE),
+    "storage_system_name_form": lambda: Invalid("name", _NAME),
+    "storage_system_description_form": lambda: Invalid("description", _LONG),
+    "storage_system_visibility_known": lambda: Invalid(
+        "visibility", "A storage system is visible to everybody, to members or to its owner."
+    ),
+    "storage_system_revision_system": lambda: NotFound("storage system"),
+    "storage_system_revision_based_on": lambda: Conflict(
+        "revision_in_use", "Another revision of this storage system was made from this one."
+    ),
+    "storage_system_revision_pkey": lambda: Conflict(
+        "revision_exists", "Somebody else has just begun this revision; read the storage system again."
+    ),
+    "storage_system_revision_one_draft": lambda: Conflict(
+        "draft_exists", "This storage system already has a draft; change that one, or discard it first."
+    ),
+    "storage_system_revision_one_published": lambda: Conflict(
+        "published_meanwhile", "Somebody else has just published a revision of this storage system; read it again."
+    ),
+    "storage_system_revision_note_form": lambda: Invalid("note", _LONG),
+    "storage_system_revision_kept": lambda: Conflict("revision_is_published", _KEPT),
+    "consignment_institution": lambda: NotFound("institution"),
+    "consignment_code_unique": lambda: Conflict("code_taken", "You already have a consignment with this code."),
+    "consignment_code_form": lambda: Invalid("code", _CODE),
+    "consignment_kind_known": lambda: Invalid("kind", "A consignment is a gift, a loan or an exchange."),
+    "consignment_sender_form": lambda: Invalid(
+        "sender", "A sender is either an institution of this service or a name."
+    ),
+    "consignment_offered_to_form": lambda: Invalid(
+        "offered_to", "A consignment is offered to at most 200 institutions."
+    ),
+    "consignment_note_form": lambda: Invalid("note", _LONG),
+    "consignment_line_consignment": lambda: NotFound("consignment"),
+    "consignment_line_pkey": lambda: Conflict(
+        "lines_changed_meanwhile", "Somebody else has just changed the lines of this consignment; read it again."
+    ),
+    "consignment_line_count_form": lambda: Invalid("count", "A line stands for at least one container."),
+    "consignment_line_specimens_form": lambda: Invalid("specimens", "There cannot be fewer than no specimens."),
+    "fit_check_institution": lambda: NotFound("institution"),
+    "fit_check_kept": lambda: Conflict("fit_check_is_kept", "A fit check never changes; ask again for a new one."),
+}
+
+#: Constraints on what only the service writes: breaking one is our own fault, and an error of the server.
+UNREACHABLE: Final = frozenset(
+    {
+        "institution_pkey",
+        "api_key_pkey",
+        "api_key_secret_unique",
+        "api_key_secret_form",
+        "storage_system_pkey",
+        "storage_system_revision_number_form",
+        "storage_system_revision_state_known",
+        "storage_system_revision_content_form",
+        "storage_system_revision_sha256_form",
+        "storage_system_revision_moments_follow_state",
+        "consignment_pkey",
+        "consignment_line_position_form",
+        "consignment_line_content_form",
+        "fit_check_pkey",
+        "fit_check_revision_number_form",
+        "fit_check_inputs_form",
+        "fit_check_answer_form",
+    }
+)
+
+_LOCK_NOT_AVAILABLE, _DEADLOCK, _SERIALIZATION, _STATEMENT_TIMEOUT = "55P03", "40P01", "40001", "57014"
+_BUSY = frozenset({_LOCK_NOT_AVAILABLE, _DEADLOCK, _SERIALIZATION, _STATEMENT_TIMEOUT})
+
+
+def say_it_plainly(context: ExceptionContext) -> None:
+    """Raise the domain's error in place of the driver's, where there is one. Hangs on the application's engine."""
+    error = context.original_exception
+    if getattr(error, "sqlstate", None) in _BUSY:
+        raise Busy("Others are at work on the same things; try again in a moment.") from error
+    constraint = getattr(getattr(error, "diag", None), "constraint_name", None) or ""
+    if problem := PROBLEMS.get(constraint):
+        raise problem() from error
