@@ -39,7 +39,10 @@ _TYPOGRAPHY = str.maketrans(
 )
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 
-HOW_TO_WRITE = 'a number of millimetres, or a measure with its unit such as "419.1 mm", "41.9 cm" or "16 1/2 in"'
+_WITH_UNIT = 'a measure with its unit such as "419.1 mm", "41.9 cm" or "16 1/2 in"'
+HOW_TO_WRITE = f"a number of millimetres, or {_WITH_UNIT}"
+#: Characters: no measure takes more, and reading a number of thousands of figures would only cost time.
+_LONGEST_TEXT = 60
 
 
 class NotALength(ValueError):
@@ -51,34 +54,43 @@ def parse_length(written: str) -> int:
 
     Reads ``"16 1/2 in"``, ``"1' 4 1/2\\""``, ``"18 7/8\\""``, ``"41.9 cm"``, ``"41,9 cm"`` (decimal comma) and
     ``"419.1 mm"``, with typographic primes and fractions too. A bare number is refused, because nobody can tell
-    its unit, and so is ``"1,234 mm"``, which is two different lengths on two sides of a border. Fractions that no
-    rule carries, such as a third of an inch, are rounded to the nearest nanometre.
+    its unit, and so is ``"1,234 mm"``, which is two different lengths on two sides of a border. Only feet and inches
+    go together in one length. Fractions that no rule carries, such as a third of an inch, are rounded to the
+    nearest nanometre.
 
     :raises NotALength: with a sentence for the person who wrote it.
     """
+    if len(written) > _LONGEST_TEXT:
+        raise NotALength(f"“{written[:_LONGEST_TEXT]}…” is too long for a length; write {_WITH_UNIT}.")
     text = written.translate(_TYPOGRAPHY)
     for glyph, fraction in _VULGAR.items():
         text = text.replace(glyph, f" {fraction}")
-    nm, last_unit_nm, position = Fraction(0), None, 0
+    nm, last_unit, position = Fraction(0), None, 0
     while position < len(text) and (match := _AMOUNT.match(text, position)):
         unit = (match["unit"] or match["decimal_unit"]).lower().replace("''", '"')
-        unit_nm = _NM_PER_UNIT[unit]
-        if last_unit_nm is not None and (unit in _METRIC or unit_nm >= last_unit_nm):
+        if last_unit is not None and not _goes_on(last_unit, unit):
             break
-        nm += _amount(match, written) * unit_nm
-        last_unit_nm, position = unit_nm, match.end()
-    if last_unit_nm is None or position < len(text):
-        raise NotALength(f"“{written}” is not a length; write {HOW_TO_WRITE}.")
-    return _within_reason(round(nm), written)
+        nm += _amount(match, written) * _NM_PER_UNIT[unit]
+        last_unit, position = unit, match.end()
+    if last_unit is None or position < len(text):
+        raise NotALength(f"“{written}” is not a length; write {_WITH_UNIT}.")
+    if nm > LONGEST_NM:
+        raise _out_of_reason(f"“{written}”")
+    return round(nm)
+
+
+def _goes_on(last_unit: str, unit: str) -> bool:
+    """Whether one length may be written in both units: in feet and then in inches, and in no other two."""
+    return _METRIC.isdisjoint({last_unit, unit}) and _NM_PER_UNIT[unit] < _NM_PER_UNIT[last_unit]
 
 
 def _amount(match: re.Match[str], written: str) -> Fraction:
     if match["denominator"]:
         if int(match["denominator"]) == 0:
-            raise NotALength(f"“{written}” divides by zero; write {HOW_TO_WRITE}.")
+            raise NotALength(f"“{written}” divides by zero; write {_WITH_UNIT}.")
         return int(match["whole"] or 0) + Fraction(int(match["numerator"]), int(match["denominator"]))
     decimal = match["decimal"]
-    if re.fullmatch(r"\d+,\d{3}", decimal):
+    if re.fullmatch(r"[1-9]\d{0,2},\d{3}", decimal):
         thousands, decimals = decimal.replace(",", ""), decimal.replace(",", ".")
         raise NotALength(f"“{written}” can be read two ways; write {thousands} or {decimals} with its unit.")
     return Fraction(decimal.replace(",", "."))
@@ -90,16 +102,16 @@ def length_from_mm(mm: float | Decimal) -> int:
     :raises NotALength: when the number is negative, infinite or longer than 100 m.
     """
     try:
-        nm = int((Decimal(str(mm)) * NM_PER_MM).to_integral_value(ROUND_HALF_EVEN))
-    except (InvalidOperation, OverflowError, ValueError) as error:
+        exact = Decimal(str(mm))
+        if 0 <= exact <= LONGEST_NM // NM_PER_MM:
+            return int((exact * NM_PER_MM).to_integral_value(ROUND_HALF_EVEN))
+    except InvalidOperation as error:
         raise NotALength(f"{mm} is not a length; write {HOW_TO_WRITE}.") from error
-    return _within_reason(nm, mm)
+    raise _out_of_reason(mm)
 
 
-def _within_reason(nm: int, written: object) -> int:
-    if not 0 <= nm <= LONGEST_NM:
-        raise NotALength(f"{written} is outside 0 to {LONGEST_NM // NM_PER_MM:,} mm; check the figure and its unit.")
-    return nm
+def _out_of_reason(written: object) -> NotALength:
+    return NotALength(f"{written} is outside 0 to {LONGEST_NM // NM_PER_MM} mm; check the figure and its unit.")
 
 
 def to_mm(nm: float) -> float:
@@ -108,8 +120,11 @@ def to_mm(nm: float) -> float:
 
 
 def written_mm(nm: float) -> str:
-    """A length for a sentence: at most a hundredth of a millimetre, no needless zeros, its unit."""
-    rounded = f"{nm / NM_PER_MM:,.2f}".rstrip("0").rstrip(".")
+    """A length for a sentence: at most a hundredth of a millimetre, no needless zeros, its unit.
+
+    Thousands are not set apart, so that what an answer says can be sent back as it stands.
+    """
+    rounded = f"{nm / NM_PER_MM:.2f}".rstrip("0").rstrip(".")
     return f"{'0' if rounded == '-0' else rounded} mm"
 
 
