@@ -1,0 +1,72 @@
+"""What the operator can set, all of it through the environment."""
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from service.store.urls import NotADatabaseUrl, database_url, written
+
+
+class SettingsError(ValueError):
+    """A setting cannot be used; the message names it and says what would do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The settings of one process, each under the name of its variable."""
+
+    database_url: str | None = field(default=None, repr=False)
+    """``DATABASE_URL``: the PostgreSQL (15 or later) to work with, as the owner of the tables, who migrates. Without
+    it the service starts a private one in ``data_folder``."""
+
+    app_database_url: str | None = field(default=None, repr=False)
+    """``APP_DATABASE_URL``: the same database under the application's own login, a member of ``traybridge_app`` and
+    nothing else. Without it the application enters by ``DATABASE_URL`` and works as ``traybridge_app``."""
+
+    data_folder: Path = Path(".traybridge")
+    """``TRAYBRIDGE_DATA``: where the private PostgreSQL keeps its data."""
+
+    pool_size: int = 4
+    """``TRAYBRIDGE_POOL_SIZE``: database connections of one process; as many as it has threads."""
+
+    statement_timeout_ms: int = 30_000
+    """``TRAYBRIDGE_STATEMENT_TIMEOUT_MS``: how long one statement may take."""
+
+    lock_timeout_ms: int = 5_000
+    """``TRAYBRIDGE_LOCK_TIMEOUT_MS``: how long to wait for a row that somebody else is changing."""
+
+
+def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
+    """The settings as the environment has them; an empty variable counts as not set.
+
+    :raises SettingsError: for the first value that cannot be used. A password is never repeated.
+    """
+    default = Settings()
+    app_url = _url(environment, "APP_DATABASE_URL")
+    if app_url and not environment.get("DATABASE_URL"):
+        raise SettingsError("APP_DATABASE_URL is set without DATABASE_URL, which names the same database's owner.")
+    return Settings(
+        database_url=_url(environment, "DATABASE_URL"),
+        app_database_url=app_url,
+        data_folder=Path(environment.get("TRAYBRIDGE_DATA") or default.data_folder),
+        pool_size=_count(environment, "TRAYBRIDGE_POOL_SIZE", default.pool_size),
+        statement_timeout_ms=_count(environment, "TRAYBRIDGE_STATEMENT_TIMEOUT_MS", default.statement_timeout_ms),
+        lock_timeout_ms=_count(environment, "TRAYBRIDGE_LOCK_TIMEOUT_MS", default.lock_timeout_ms),
+    )
+
+
+def _url(environment: Mapping[str, str], name: str) -> str | None:
+    if not (given := environment.get(name)):
+        return None
+    try:
+        return written(database_url(given))
+    except NotADatabaseUrl as error:
+        raise SettingsError(f"{name}: {error}") from error
+
+
+def _count(environment: Mapping[str, str], name: str, default: int) -> int:
+    given = environment.get(name) or str(default)
+    if not (given.isascii() and given.isdigit() and int(given) > 0):
+        raise SettingsError(f"{name} is “{given}”; write a whole number above zero, such as {default}.")
+    return int(given)

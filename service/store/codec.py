@@ -1,0 +1,108 @@
+"""Between the frozen dataclasses and the JSON that is stored.
+
+What is stored must mean the same in ten years: a fact that is not known is left out, so that a field added later
+changes no old digest; a Decimal is a string, so that 1.50 stays 1.50; and a key or a type that the dataclass does not
+have is refused and never guessed at.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass
+from decimal import Decimal, InvalidOperation
+from enum import StrEnum
+from typing import Any, TypeVar, get_args, get_origin
+
+from cattrs import BaseValidationError, Converter
+from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
+
+T = TypeVar("T")
+Json = dict[str, Any]
+
+
+class NotReadable(ValueError):
+    """Stored JSON does not have the shape that is being read from it."""
+
+
+def to_json(value: object) -> Json:
+    """A dataclass as a dictionary that JSON can carry."""
+    plain: Json = _converter.unstructure(value)
+    return plain
+
+
+def from_json(kind: type[T], stored: Json) -> T:
+    """The dataclass ``kind`` that :func:`to_json` made ``stored`` from.
+
+    :raises NotReadable: when a key is missing or unknown, or a value has another type.
+    """
+    try:
+        return _converter.structure(stored, kind)
+    except (BaseValidationError, AttributeError) as error:
+        raise NotReadable(f"This is not a stored {kind.__name__}.") from error
+
+
+def canonical(value: object) -> bytes:
+    """The one spelling of a value as JSON in UTF-8: keys in order, no spaces."""
+    return json.dumps(
+        to_json(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    ).encode()
+
+
+def sha256(value: object) -> str:
+    """The SHA-256 of :func:`canonical`, in hexadecimal."""
+    return hashlib.sha256(canonical(value)).hexdigest()
+
+
+def _plain(kind: type, *also: type) -> Callable[[Any, Any], Any]:
+    """Takes values of exactly this type: True is no whole number, and "3" is not one either."""
+
+    def take(value: Any, _kind: Any) -> Any:
+        if type(value) is not kind and type(value) not in also:
+            raise TypeError(f"{value!r} is not {kind.__name__}")
+        return kind(value)
+
+    return take
+
+
+def _decimal(value: Any, _kind: Any) -> Decimal:
+    try:
+        number = Decimal(value) if isinstance(value, str) else Decimal("nan")
+    except InvalidOperation as error:
+        raise TypeError(f"{value!r} is not a decimal number") from error
+    if not number.is_finite():
+        raise TypeError(f"{value!r} is not a decimal number in a string")
+    return number
+
+
+def _list_as_tuple(value: Any, kind: Any) -> tuple[Any, ...]:
+    if not isinstance(value, list):
+        raise TypeError(f"{value!r} is not a list")
+    return tuple(_converter.structure(member, get_args(kind)[0]) for member in value)
+
+
+def _unstructure_fields(kind: type) -> Callable[[Any], Json]:
+    unknown = {field.name: override(omit_if_default=True) for field in fields(kind) if field.default is None}
+    return make_dict_unstructure_fn(kind, _converter, **unknown)  # type: ignore[arg-type]
+
+
+def _structure_fields(kind: type) -> Callable[[Any, Any], Any]:
+    return make_dict_structure_fn(kind, _converter, _cattrs_forbid_extra_keys=True)
+
+
+def _is_sequence(kind: Any) -> bool:
+    return get_origin(kind) is tuple
+
+
+_converter = Converter(unstruct_collection_overrides={tuple: list})
+_converter.register_structure_hook(int, _plain(int))
+_converter.register_structure_hook(bool, _plain(bool))
+_converter.register_structure_hook(str, _plain(str))
+_converter.register_structure_hook(StrEnum, lambda value, kind: kind(value))
+# PostgreSQL hands 20.0 back as 20 where it was written so, which is the same number.
+_converter.register_structure_hook(float, _plain(float, int))
+_converter.register_structure_hook(Decimal, _decimal)
+_converter.register_unstructure_hook(Decimal, str)
+_converter.register_unstructure_hook(StrEnum, lambda word: word.value)
+_converter.register_structure_hook_func(_is_sequence, _list_as_tuple)
+_converter.register_unstructure_hook_factory(is_dataclass, _unstructure_fields)
+_converter.register_structure_hook_factory(is_dataclass, _structure_fields)
