@@ -14,9 +14,10 @@ def every(words: type[Word], rows: Row, where: str) -> dict[Word, Any]:
 
     :raises HandbookFault: when a word has no row, or a row is no such word.
     """
-    missing, strangers = set(words) - rows.keys(), rows.keys() - set(words)
-    if missing or strangers:
-        raise HandbookFault(f"{where} lacks {sorted(missing)}, and has {sorted(strangers)} that are no such words.")
+    if missing := [word.value for word in words if word.value not in rows]:
+        raise HandbookFault(f"{where} has nothing for {', '.join(missing)}.")
+    if strangers := sorted(rows.keys() - set(words)):
+        raise HandbookFault(f"{where} has {', '.join(strangers)}, which is no {words.__name__.lower()}.")
     return {word: rows[word.value] for word in words}
 
 
