@@ -1,0 +1,1 @@
+"""What speaks HTTP: resources, pages and the kit that they are written with."""

@@ -1,0 +1,49 @@
+"""What a request says: its query and its body, with every fault of both named at once."""
+
+from collections.abc import Callable
+from typing import Any, Literal
+
+import flask
+import marshmallow
+import orjson
+from marshmallow import ValidationError
+
+from service.web.kit.negotiation import JSON
+from service.web.kit.problems import Fault, Refusal, faults_in, invalid
+from service.web.kit.schema import Parameters
+
+
+def read(query: Parameters | None, body: marshmallow.Schema | None) -> dict[str, Any]:
+    """The arguments for a view: ``query`` and ``body``, each if the operation declares it.
+
+    :raises Refusal: 400 for what is no JSON, 413, 415, or 422 with the faults of query and body together.
+    """
+    arguments: dict[str, Any] = {}
+    faults: list[Fault] = []
+    if query is not None:
+        arguments["query"] = _loaded(lambda: query.load_query(flask.request.args), "parameter", faults)
+    elif flask.request.args:
+        faults += [Fault(name, "There is no such query parameter here.", "parameter") for name in flask.request.args]
+    if body is not None:
+        sent = _json_body()
+        arguments["body"] = _loaded(lambda: body.load(sent), "pointer", faults)
+    if faults:
+        raise invalid(faults)
+    return arguments
+
+
+def _loaded(load: Callable[[], Any], place: Literal["pointer", "parameter"], faults: list[Fault]) -> Any:
+    try:
+        return load()
+    except ValidationError as error:
+        faults += faults_in(error.messages, place)
+        return None
+
+
+def _json_body() -> Any:
+    if flask.request.mimetype != JSON:
+        raise Refusal("unsupported-media-type", f"Send the body as {JSON}.", headers={"Accept-Post": JSON})
+    try:
+        return orjson.loads(flask.request.get_data())
+    except orjson.JSONDecodeError as error:
+        raise Refusal("not-json", f"The body is not JSON: {error}.") from error

@@ -1,0 +1,30 @@
+"""Path parameters that look like what they name: ``<code:system>`` and, from Werkzeug, ``<uuid:consignment>``.
+
+An address that does not fit is one where there is nothing: 404.
+"""
+
+from typing import Any
+
+from flask import Flask
+from werkzeug.routing import BaseConverter
+
+from service.web.kit.fields import CODE, LONGEST_CODE, UUID_WRITTEN
+
+
+class CodeConverter(BaseConverter):
+    """A code in a path."""
+
+    regex = rf"[A-Za-z0-9][A-Za-z0-9._-]{{0,{LONGEST_CODE - 1}}}"
+
+
+def code_shape(_: BaseConverter) -> dict[str, Any]:
+    return {"type": "string", "minLength": 1, "maxLength": LONGEST_CODE, "pattern": CODE}
+
+
+def uuid_shape(_: BaseConverter) -> dict[str, Any]:
+    return {"type": "string", "format": "uuid", "pattern": UUID_WRITTEN, "maxLength": 36}
+
+
+def install(app: Flask) -> None:
+    """Teach the app's router these parameters."""
+    app.url_map.converters["code"] = CodeConverter

@@ -1,0 +1,249 @@
+"""Everything that can be refused, in one table, and how a refusal is told: RFC 9457 problem details, always.
+
+``type`` is ``/problems/<slug>`` and never changes; ``detail`` is a sentence about this occurrence; ``instance`` is
+the id of the request, which is in the log as well; ``errors`` names every fault at once: by JSON ``pointer`` in a
+body, by ``parameter`` in a query, by ``header`` in a header.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from http import HTTPStatus
+from typing import Any, Literal
+
+import flask
+import orjson
+from flask import Flask, Response
+from marshmallow import fields as plain
+from werkzeug.exceptions import HTTPException, InternalServerError
+
+from service.core.errors import Busy, Conflict, Invalid, NotAllowed, NotFound, StaleVersion, TraybridgeError
+from service.web.kit.schema import Strict
+
+MEDIA_TYPE = "application/problem+json"
+#: A body with more faults than this is told of the first ones; the rest would bury them.
+MOST_FAULTS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of problem. ``meaning`` is its paragraph in the documentation."""
+
+    slug: str
+    status: int
+    title: str
+    meaning: str
+
+
+KINDS: Mapping[str, Kind] = {
+    kind.slug: kind
+    for kind in (
+        Kind("not-json", 400, "Not JSON", "The body is not JSON in UTF-8, or is nested too deeply."),
+        Kind("bad-request", 400, "Bad request", "The request does not follow HTTP."),
+        Kind(
+            "unauthenticated",
+            401,
+            "No valid key",
+            "The operation needs a key and none was sent, or the key that was sent is unknown, withdrawn or run out.",
+        ),
+        Kind("scope-missing", 403, "The key lacks a scope", "The key is good, but does not allow this operation."),
+        Kind("forbidden", 403, "Not allowed", "This institution may not do this to that thing."),
+        Kind(
+            "not-found",
+            404,
+            "Not found",
+            "There is nothing at this address, or nothing that this institution may know of.",
+        ),
+        Kind("method-not-allowed", 405, "Method not allowed", "The address exists; Allow lists what it understands."),
+        Kind("not-acceptable", 406, "Not available in that form", "None of the media types in Accept is on offer."),
+        Kind("conflict", 409, "Conflict", "The state of the thing does not permit this now."),
+        Kind("code-taken", 409, "The code is taken", "Another thing of the same kind already has this code."),
+        Kind("draft-exists", 409, "There is a draft already", "A storage system has at most one draft at a time."),
+        Kind("revision-exists", 409, "The revision exists", "Somebody else began this revision at the same moment."),
+        Kind(
+            "revision-is-published",
+            409,
+            "The revision is published",
+            "A published revision never changes and is never removed, because fit checks rest on it.",
+        ),
+        Kind("revision-in-use", 409, "The revision is in use", "Another revision was made from this one."),
+        Kind(
+            "published-meanwhile",
+            409,
+            "Published meanwhile",
+            "Somebody else published a revision of the same storage system at the same moment.",
+        ),
+        Kind(
+            "lines-changed-meanwhile",
+            409,
+            "The lines changed meanwhile",
+            "Somebody else changed the lines of the same consignment at the same moment.",
+        ),
+        Kind("fit-check-is-kept", 409, "A fit check is kept", "A fit check never changes; ask again for a new one."),
+        Kind(
+            "stale-version",
+            412,
+            "Changed since it was read",
+            "If-Match names an older version. Read the thing again, decide again, and send the new ETag.",
+        ),
+        Kind("too-large", 413, "Too large", "The body is larger than the service reads."),
+        Kind("unsupported-media-type", 415, "Unsupported media type", "The body is not in a form that is read here."),
+        Kind(
+            "invalid",
+            422,
+            "Values not accepted",
+            "The request is well formed and some of its values are not accepted; `errors` names every one of them.",
+        ),
+        Kind(
+            "condition-missing",
+            428,
+            "If-Match is missing",
+            "A change must say which version it was decided on: send the ETag that was last read as If-Match.",
+        ),
+        Kind("too-many-requests", 429, "Too many requests", "Wait for as many seconds as Retry-After says."),
+        Kind(
+            "internal-error", 500, "Something went wrong here", "A fault of the service; the log has the request id."
+        ),
+        Kind(
+            "busy", 503, "Busy", "Others held what was needed for too long. The same request may well succeed soon."
+        ),
+        Kind(
+            "not-ready", 503, "Not ready", "The service cannot answer yet or just now; Retry-After says when to ask."
+        ),
+    )
+}
+
+_BY_STATUS = {
+    400: "bad-request", 401: "unauthenticated", 403: "forbidden", 404: "not-found", 405: "method-not-allowed",
+    406: "not-acceptable", 409: "conflict", 412: "stale-version", 413: "too-large", 415: "unsupported-media-type",
+    422: "invalid", 428: "condition-missing", 429: "too-many-requests", 500: "internal-error", 503: "not-ready",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with a request: where (``/lines/0/count``, ``page_size``, ``If-Match``) and what."""
+
+    at: str
+    detail: str
+    place: Literal["pointer", "parameter", "header"] = "pointer"
+
+    def as_json(self) -> dict[str, str]:
+        return {self.place: self.at, "detail": self.detail}
+
+
+@dataclass(frozen=True)
+class Refusal(Exception):
+    """What a view or the kit raises instead of answering."""
+
+    slug: str
+    detail: str
+    faults: tuple[Fault, ...] = ()
+    headers: Mapping[str, str] = field(default_factory=dict)
+
+
+class FaultSchema(Strict):
+    """One thing wrong with a request, and where it stands."""
+
+    pointer = plain.String(metadata={"description": "JSON pointer (RFC 6901) into the body"})
+    parameter = plain.String(metadata={"description": "name of the query parameter"})
+    header = plain.String(metadata={"description": "name of the header"})
+    detail = plain.String(required=True)
+
+
+class ProblemSchema(Strict):
+    """Problem details (RFC 9457)."""
+
+    type = plain.String(required=True, metadata={"format": "uri-reference"})
+    title = plain.String(required=True)
+    status = plain.Integer(required=True)
+    detail = plain.String(required=True)
+    instance = plain.String(required=True, metadata={"description": "the id of the request, as in X-Request-Id"})
+    errors = plain.List(plain.Nested(FaultSchema))
+
+
+def faults_in(messages: object, place: Literal["pointer", "parameter"], at: str = "") -> Iterator[Fault]:
+    """The faults in marshmallow's tree of messages, each with where it stands."""
+    if isinstance(messages, Mapping):
+        for key, inner in messages.items():
+            yield from faults_in(inner, place, at if key == "_schema" else _step(at, str(key), place))
+    elif isinstance(messages, list | tuple):
+        for message in messages:
+            yield from faults_in(message, place, at)
+    else:
+        yield Fault(at, str(messages), place)
+
+
+def _step(at: str, key: str, place: str) -> str:
+    if place == "parameter":
+        return at or key
+    return f"{at}/{key.replace('~', '~0').replace('/', '~1')}"
+
+
+def invalid(faults: Iterable[Fault]) -> Refusal:
+    """The refusal that names all these faults."""
+    every = tuple(faults)
+    count = "One value is" if len(every) == 1 else f"{len(every)} values are"
+    return Refusal("invalid", f"{count} not accepted.", every)
+
+
+def problem(refusal: Refusal, *, status: int | None = None, title: str | None = None) -> Response:
+    """The response that tells of a refusal."""
+    kind = KINDS[refusal.slug]
+    body: dict[str, Any] = {
+        "type": f"/problems/{kind.slug}",
+        "title": title or kind.title,
+        "status": status or kind.status,
+        "detail": refusal.detail,
+        "instance": flask.g.get("request_id", ""),
+    }
+    if refusal.faults:
+        body["errors"] = [fault.as_json() for fault in refusal.faults[:MOST_FAULTS]]
+    headers = {**refusal.headers}
+    if kind.status == HTTPStatus.SERVICE_UNAVAILABLE:
+        headers.setdefault("Retry-After", "5")
+    return Response(orjson.dumps(body), body["status"], headers, content_type=MEDIA_TYPE)
+
+
+def of_domain(error: TraybridgeError) -> Refusal:
+    """What the actions raise, as HTTP tells it. This is the one place where the two meet."""
+    match error:
+        case NotFound():
+            return Refusal("not-found", error.message)
+        case NotAllowed():
+            return Refusal("forbidden", error.message)
+        case Invalid():
+            return invalid([Fault("".join(f"/{step}" for step in error.field.split(".")), error.message)])
+        case Conflict():
+            return Refusal(error.kind.replace("_", "-"), error.message)
+        case StaleVersion():
+            return Refusal("stale-version", error.message)
+        case Busy():
+            return Refusal("busy", error.message)
+    raise error
+
+
+def _of_http(error: HTTPException) -> Response:
+    """Flask's and Werkzeug's own refusals, with their headers (Allow, Retry-After) kept."""
+    status = error.code or HTTPStatus.INTERNAL_SERVER_ERROR.value
+    headers = {name: value for name, value in error.get_headers() if name not in ("Content-Type", "Content-Length")}
+    slug = _BY_STATUS.get(status, "bad-request" if status < 500 else "internal-error")
+    detail = KINDS[slug].meaning if isinstance(error, InternalServerError) else _sentence(error)
+    is_known = KINDS[slug].status == status
+    return problem(Refusal(slug, detail, headers=headers), status=status, title=None if is_known else error.name)
+
+
+def _sentence(error: HTTPException) -> str:
+    if error.code == HTTPStatus.NOT_FOUND:
+        return f"There is nothing at {flask.request.path}."
+    if error.code == HTTPStatus.METHOD_NOT_ALLOWED:
+        return f"{flask.request.path} does not understand {flask.request.method}; Allow lists what it understands."
+    if error.code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
+        return f"The body is larger than {flask.current_app.config['MAX_CONTENT_LENGTH']} bytes."
+    return error.description or error.name
+
+
+def install(app: Flask) -> None:
+    """Tell every refusal in this app as a problem."""
+    app.register_error_handler(Refusal, problem)
+    app.register_error_handler(TraybridgeError, lambda error: problem(of_domain(error)))
+    app.register_error_handler(HTTPException, _of_http)

@@ -1,0 +1,77 @@
+"""A consignment: who offers what, line by line."""
+
+from typing import Any
+
+from marshmallow import ValidationError, validates_schema
+
+from service.core import consignment
+from service.core.materials import PinMetal, Treatment
+from service.web.kit.fields import Choice, Int, List, Nested, Text
+from service.web.kit.measures import DimensionField
+from service.web.kit.schema import Strict
+from service.web.schemas.parts import PinningBottomSchema, SizeSchema
+
+MOST_LINES = 5_000
+MOST_CONTAINERS = 1_000_000
+MOST_SPECIMENS = 1_000_000_000
+
+
+class PinsSchema(Strict):
+    """How the specimens are pinned."""
+
+    makes = consignment.Pins
+    length = DimensionField(metadata={"description": "of the longest pin"})
+    depth = DimensionField(metadata={"description": "how far pins go into the bottom"})
+    metal = Choice(PinMetal)
+
+
+class TrayLotSchema(Strict):
+    """Unit trays of one size inside drawers or boxes."""
+
+    makes = consignment.TrayLot
+    count = Int(min=1, max=MOST_CONTAINERS, required=True, metadata={"description": "in the whole line"})
+    outer = Nested(SizeSchema)
+    base = DimensionField(metadata={"description": "thickness of its board, under the pinning bottom"})
+    bottom = Nested(PinningBottomSchema)
+    specimens = Int(min=0, max=MOST_SPECIMENS)
+
+
+class LineSchema(Strict):
+    """Like containers under one line of the offer."""
+
+    makes = consignment.Line
+    container = Choice(consignment.Container, required=True)
+    count = Int(min=1, max=MOST_CONTAINERS, required=True)
+    description = Text(max_length=500, min_length=0)
+    outer = Nested(SizeSchema, metadata={"description": "one container (of a unit tray: the tray) outside"})
+    inner = Nested(
+        SizeSchema, metadata={"description": "inside; its height is from the bare floor to the underside of the lid"}
+    )
+    base = DimensionField(metadata={"description": "of a unit tray: thickness of its board"})
+    lining = Nested(PinningBottomSchema, metadata={"description": "pinning bottom of the container itself"})
+    trays = List(
+        Nested(TrayLotSchema),
+        max_items=50,
+        metadata={"description": "unit trays inside; an empty list says there are none, leaving it out says nothing"},
+    )
+    pins = Nested(PinsSchema)
+    wood = Text(max_length=100)
+    treatments_used = List(
+        Choice(Treatment), max_items=20, unique=True, metadata={"description": "on this material; empty says none"}
+    )
+    closure = Choice(consignment.Closure)
+    pest_signs = Choice(consignment.PestSigns)
+    specimens = Int(min=0, max=MOST_SPECIMENS, metadata={"description": "in the whole line"})
+    taxa = Text(max_length=1000)
+    condition = Text(max_length=1000)
+
+    @validates_schema(skip_on_field_errors=True)
+    def check_that_counts_agree(self, data: dict[str, Any], **_: Any) -> None:
+        """A tray holds no trays, and the trays cannot hold more specimens than the line."""
+        if data["container"] is consignment.Container.UNIT_TRAY and data.get("trays"):
+            raise ValidationError("A unit tray holds no unit trays; list it as the container.", "trays")
+        in_trays = sum(tray.specimens or 0 for tray in data.get("trays", ()))
+        if data.get("specimens") is not None and in_trays > data["specimens"]:
+            raise ValidationError(
+                f"The trays hold {in_trays} specimens, more than the line's {data['specimens']}.", "specimens"
+            )
