@@ -1,1 +1,1 @@
-"""What bodies and answers look like, one file a subject. The resources beside this folder say what is done with them."""
+"""What bodies and answers look like, one file a subject; the resources beside this folder act on them."""

@@ -1,0 +1,168 @@
+"""The answer to a fit check, as JSON shows it."""
+
+from typing import Any
+
+from marshmallow import fields
+
+from service.core.consignment import Container
+from service.core.fit.findings import Outcome, Verdict
+from service.core.measure.dimension import Grade
+from service.core.measure.lengths import to_mm
+from service.web.kit.fields import Amount, Choice, Flag, Int, List, Nested, Number, Text
+from service.web.kit.measures import DimensionField
+from service.web.kit.schema import Strict
+from service.web.schemas.consignment import MOST_CONTAINERS, MOST_LINES, MOST_SPECIMENS, TrayLotSchema
+from service.web.schemas.parts import Quantity
+
+MOST = 10**12
+LONGEST_SENTENCE = 4_000
+
+
+class Millimetres(Number):
+    """A length that may be below zero, such as a margin. It holds nanometres."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(min=-200_000, max=200_000, **kwargs)
+
+    def write(self, value: int) -> float:
+        return to_mm(value)
+
+
+def _sentence(**kwargs: Any) -> Text:
+    return Text(max_length=LONGEST_SENTENCE, min_length=0, **kwargs)
+
+
+class ComparisonSchema(Strict):
+    """One length held against one limit; the margin is what is left over, and below zero it is missing."""
+
+    what = _sentence(required=True)
+    value_mm = Millimetres(attribute="value_nm")
+    limit_mm = Millimetres(attribute="limit_nm")
+    margin_mm = Millimetres(attribute="margin_nm")
+    value = DimensionField(metadata={"description": "the dimension behind the value: how it is known"})
+    limit = DimensionField(metadata={"description": "the dimension behind the limit: how it is known"})
+
+
+class FindingSchema(Strict):
+    """One rule's answer with its figures. Missing data is unknown, never pass."""
+
+    rule = Text(max_length=60, required=True)
+    outcome = Choice(Outcome, required=True)
+    reason = _sentence(required=True)
+    source = _sentence(required=True)
+    subject = _sentence()
+    comparisons = List(Nested(ComparisonSchema), max_items=50)
+    margin_mm = Millimetres(attribute="margin_nm", metadata={"description": "the tightest of the margins compared"})
+    remedy = _sentence(metadata={"description": "what would mend it"})
+    missing = List(
+        Text(max_length=300), metadata={"description": "facts to ask for, named as the request names them"}
+    )
+    deciding = Flag(required=True, metadata={"description": "whether the verdict rests on it; false for advice"})
+    grade = Choice(Grade, required=True)
+    rests_on_memory = Flag(required=True, metadata={"description": "a figure from memory took part"})
+
+
+class PlaceSchema(Strict):
+    """Where one tray lies: its corner nearest the front left of the drawer's inside."""
+
+    x_mm = Millimetres(attribute="x_nm", required=True)
+    y_mm = Millimetres(attribute="y_nm", required=True)
+    width_mm = Millimetres(attribute="width_nm", required=True)
+    depth_mm = Millimetres(attribute="depth_nm", required=True)
+    turned = Flag(required=True)
+
+
+class TilingSchema(Strict):
+    """How equal trays lie in one drawer; no layout can hold more than at_most."""
+
+    count = Int(min=0, max=MOST_CONTAINERS, required=True)
+    at_most = Int(min=0, max=MOST_CONTAINERS, required=True)
+    is_proved = Flag(required=True, metadata={"description": "count and at_most meet"})
+    left_over_mm2 = Int(min=0, max=MOST, required=True)
+    places = List(Nested(PlaceSchema), max_items=MOST_CONTAINERS)
+
+
+class TrayFitSchema(Strict):
+    """How one size of incoming tray sits in the receiver's drawer."""
+
+    trays = Nested(TrayLotSchema, required=True)
+    drawer = Text(max_length=100, required=True)
+    tiling = Nested(TilingSchema, required=True)
+    usable_per_drawer = Int(min=0, max=MOST_CONTAINERS, metadata={"description": "with the growth reserve kept free"})
+    drawers = Int(min=0, max=MOST, metadata={"description": "taken by this size alone"})
+
+
+class NeededSchema(Strict):
+    """What housing takes. Null is not known; zero is none."""
+
+    drawers = Int(min=0, max=MOST, required=True, allow_none=True)
+    drawers_at_least = Int(min=0, max=MOST, required=True, allow_none=True)
+    trays = Int(min=0, max=MOST, required=True, allow_none=True)
+    trays_moved = Int(min=0, max=MOST, required=True, allow_none=True)
+    specimens_moved = Int(min=0, max=MOST_SPECIMENS * MOST_LINES, required=True, allow_none=True)
+    drawers_placed = Int(min=0, max=MOST, required=True, allow_none=True)
+    bottom_sheet_m2 = fields.Function(
+        lambda needed: None if needed.bottom_sheet_mm2 is None else needed.bottom_sheet_mm2 / 1_000_000,
+        metadata={"type": ["number", "null"], "minimum": 0},
+    )
+    cabinet_positions = Int(min=0, max=MOST, required=True, allow_none=True)
+
+
+class LineAnswerSchema(Strict):
+    """What becomes of one line, and why."""
+
+    line = Int(min=1, max=MOST_LINES, required=True)
+    container = Choice(Container, required=True)
+    count = Int(min=1, max=MOST_CONTAINERS, required=True)
+    verdict = Choice(Verdict, required=True)
+    otherwise = Choice(
+        Verdict, metadata={"description": "with hold: the verdict should the missing facts turn out badly"}
+    )
+    missing = List(
+        Text(max_length=300), metadata={"description": "facts to ask for, named as the request names them"}
+    )
+    cabinet = Text(max_length=100)
+    drawer = Text(max_length=100)
+    turned = Flag(required=True, metadata={"description": "goes in with its front to the side"})
+    needed = Nested(NeededSchema, required=True)
+    tray_fits = List(Nested(TrayFitSchema), max_items=50)
+    findings = List(Nested(FindingSchema), max_items=500, required=True)
+
+
+class CostItemSchema(Strict):
+    """One row of the cost: the quantity times the rate. What is unknown is null."""
+
+    what = _sentence(required=True)
+    quantity = Quantity(min=0, max=MOST, required=True, allow_none=True)
+    unit = Text(max_length=60, required=True)
+    rate = Amount(whole_digits=12, decimals=6, required=True, allow_none=True)
+    amount = Amount(whole_digits=15, required=True, allow_none=True)
+    note = _sentence()
+
+
+class CostSchema(Strict):
+    """The cost at the receiver's own rates. The amounts that are known add up to the total."""
+
+    items = List(Nested(CostItemSchema), max_items=50, required=True)
+    person_hours = Quantity(min=0, max=MOST, required=True, allow_none=True)
+    total = Amount(whole_digits=15, required=True)
+    complete = Flag(required=True, metadata={"description": "whether every amount is known"})
+    currency = Text(max_length=3)
+
+
+class VerdictCountSchema(Strict):
+    """How many lines and containers go one way."""
+
+    verdict = Choice(Verdict, required=True)
+    lines = Int(min=0, max=MOST_LINES, required=True)
+    containers = Int(min=0, max=MOST, required=True)
+
+
+class FitAnswerSchema(Strict):
+    """The verdict on a consignment: how much of it goes which way, and what that takes."""
+
+    counts = List(Nested(VerdictCountSchema), max_items=10, required=True)
+    needed = Nested(NeededSchema, required=True)
+    cost = Nested(CostSchema, required=True)
+    cautions = List(_sentence(), max_items=100, required=True)
+    lines = List(Nested(LineAnswerSchema), max_items=MOST_LINES, required=True)
