@@ -59,6 +59,7 @@ class Finding:
 
     ``subject`` names what of the receiver's was tried (a cabinet, a drawer standard, a treatment). ``missing``
     names facts to ask for, in the words of the request. ``deciding`` is false for advice that changes no verdict.
+    ``route`` is the verdict that the rule speaks about; without one it holds whichever way the line goes.
     """
 
     rule: str
@@ -71,6 +72,7 @@ class Finding:
     missing: tuple[str, ...] = ()
     deciding: bool = True
     grade: Grade = Grade.PUBLISHED
+    route: Verdict | None = None
 
     @property
     def margin_nm(self) -> int | None:

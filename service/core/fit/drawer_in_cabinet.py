@@ -1,0 +1,312 @@
+"""Does a drawer go into a cabinet, is it carried there, and how many positions does it take?
+
+Neither sources nor senders agree on which side of a drawer is its front, so each is tried both ways round.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from service.core.consignment import Line
+from service.core.fit.case import Case
+from service.core.fit.comparing import (
+    GEOMETRY,
+    Side,
+    Trial,
+    from_memory,
+    missing_from,
+    outcome_of_all,
+    room_for,
+    sentences,
+)
+from service.core.fit.findings import Comparison, Finding, Outcome
+from service.core.fit.slot import Slot, outer_side, plane_off
+from service.core.handbook import figure
+from service.core.measure.dimension import Dimension
+from service.core.measure.lengths import written_mm
+from service.core.standards import Cabinet, Support
+
+SIDE_CLEARANCE = "cabinet.side_clearance_most"
+
+
+class Entry(StrEnum):
+    """How a drawer sits in an opening, by its plan alone."""
+
+    TIGHT = "tight"
+    """It enters and has no more play than is usual."""
+    LOOSE = "loose"
+    """It enters, with so much play that something has to be said about what carries it."""
+    NO = "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Entrance:
+    """One drawer before one opening. A spare below zero is what is missing."""
+
+    entry: Entry
+    width_spare_nm: int
+    depth_spare_nm: int
+    turned: bool = False
+
+    @property
+    def margin_nm(self) -> int:
+        return min(self.width_spare_nm, self.depth_spare_nm)
+
+
+def enters(
+    width_nm: int,
+    depth_nm: int,
+    opening_width_nm: int,
+    opening_depth_nm: int,
+    usual_play_nm: int,
+    turned: bool = False,
+) -> Entrance:
+    """A drawer before an opening, one way round: ``width_nm`` is the side along the front of the cabinet."""
+    width_spare_nm, depth_spare_nm = opening_width_nm - width_nm, opening_depth_nm - depth_nm
+    entry = Entry.TIGHT
+    if max(width_spare_nm, depth_spare_nm) > usual_play_nm:
+        entry = Entry.LOOSE
+    if min(width_spare_nm, depth_spare_nm) < 0:
+        entry = Entry.NO
+    return Entrance(entry, width_spare_nm, depth_spare_nm, turned)
+
+
+def enters_either_way(
+    width_nm: int, depth_nm: int, opening_width_nm: int, opening_depth_nm: int, usual_play_nm: int
+) -> Entrance:
+    """The better of both ways round; the plain way where neither is better."""
+    ways = (
+        enters(width_nm, depth_nm, opening_width_nm, opening_depth_nm, usual_play_nm),
+        enters(depth_nm, width_nm, opening_width_nm, opening_depth_nm, usual_play_nm, turned=True),
+    )
+    rank = {Entry.TIGHT: 2, Entry.LOOSE: 1, Entry.NO: 0}
+    return max(ways, key=lambda way: (rank[way.entry], way.margin_nm))
+
+
+def bearing_nm(ledge_nm: int, spare_nm: int) -> int:
+    """What still rests on one runner of a drawer that is pushed against the opposite wall; zero or less: it drops."""
+    return ledge_nm - spare_nm
+
+
+def positions_each(height_nm: int, pitch_nm: int) -> int:
+    """How many positions a drawer of this height takes up."""
+    return max(1, -(-height_nm // pitch_nm))
+
+
+def positions_in_column(usable_height_nm: int, pitch_nm: int) -> int:
+    """How many positions there are, one above the other, in a clear height."""
+    return usable_height_nm // pitch_nm
+
+
+def capacity(cabinet: Cabinet) -> int | None:
+    """All the positions of this kind of cabinet; ``None`` where neither their number nor a height is known."""
+    in_column = cabinet.positions_per_column
+    if in_column is None and cabinet.pitch and cabinet.opening.height and cabinet.pitch.largest_nm:
+        in_column = positions_in_column(cabinet.opening.height.smallest_nm, cabinet.pitch.largest_nm)
+    return None if in_column is None else in_column * cabinet.columns * cabinet.count
+
+
+def plan_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:
+    """Width and depth against the opening, one way round."""
+    slot = Slot.of(cabinet, case.system)
+    across, along = ("depth", "width") if turned else ("width", "depth")
+    trials = (
+        Trial(outer_side(case.line, across, case.asks(f"outer.{across}")), slot.width_side(), "width"),
+        Trial(outer_side(case.line, along, case.asks(f"outer.{along}")), slot.depth_side(), "depth"),
+    )
+    outcome = outcome_of_all(trials)
+    remarks = (sentences(trials), "It goes in with its front to the side." if turned else None, slot.assumption())
+    finding = Finding(
+        "drawer_in_cabinet",
+        outcome,
+        " ".join(remark for remark in remarks if remark),
+        GEOMETRY,
+        slot.subject,
+        tuple(trial.comparison for trial in trials),
+        _mend_plan(case.line, trials, slot) if outcome is Outcome.FAIL else None,
+        missing_from(trials),
+    )
+    return (finding,)
+
+
+def _mend_plan(line: Line, trials: tuple[Trial, ...], slot: Slot) -> str:
+    """What to take off, or what to measure first where the opening is only assumed."""
+    mends = [
+        plane_off(line, trial.thing.field.rsplit(".", 1)[-1], -margin_nm)
+        for trial in trials
+        if trial.outcome is Outcome.FAIL and (margin_nm := trial.comparison.margin_nm) is not None
+    ]
+    measure = [f"measure the opening of {slot.name} first"] if slot.unmeasured() else []
+    return "; ".join(measure + mends) + "."
+
+
+def carried_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:
+    """Whether the runners carry a drawer that is narrower than the opening (“loose fit”)."""
+    slot = Slot.of(cabinet, case.system)
+    if cabinet.support is Support.SHELF:
+        return (_carried(Outcome.PASS, slot, "A shelf carries a drawer of any width."),)
+    across = "depth" if turned else "width"
+    drawer = outer_side(case.line, across, case.asks(f"outer.{across}"))
+    if drawer.dimension is None or slot.width() is None:
+        # The plan rule has asked for these already; to answer here too would only repeat it.
+        return (_carried(Outcome.UNKNOWN, slot, "How loose the drawer would sit cannot be told without its width."),)
+    return (_on_runners(slot, drawer),)
+
+
+def _on_runners(slot: Slot, drawer: Side) -> Finding:
+    opening, ledge, usual = slot.width(), slot.cabinet.runner_ledge, figure(SIDE_CLEARANCE)
+    if drawer.dimension is None or opening is None:
+        raise ValueError("both widths must be known")
+    # The worst for being carried is the other way about: the smallest drawer in the widest opening.
+    spare_nm = max(0, opening.largest_nm - drawer.dimension.smallest_nm)
+    if ledge is not None:
+        return _bearing(slot, drawer, opening, ledge, spare_nm)
+    comparison = Comparison("play against the usual side clearance", spare_nm, usual.nm, usual.nm - spare_nm)
+    if spare_nm > usual.nm:
+        reason = (
+            f"With {written_mm(spare_nm)} of play the drawer may drop off its runners, and nobody has stated how far "
+            "they stand out from the wall."
+        )
+        missing = tuple(slot.field(name) for name in _support_fields(slot.cabinet))
+        return _carried(Outcome.UNKNOWN, slot, reason, (comparison,), battens(spare_nm), missing, usual.source)
+    return _carried(
+        _unless_remembered(Outcome.PASS, drawer.dimension, opening),
+        slot,
+        f"Its play of {written_mm(spare_nm)} is no more than cabinets commonly leave ({written_mm(usual.nm)}).",
+        (comparison,),
+        missing=_remembered_fields(slot, drawer),
+        source=usual.source,
+    )
+
+
+def _bearing(slot: Slot, drawer: Side, opening: Dimension, ledge: Dimension, spare_nm: int) -> Finding:
+    margin_nm = bearing_nm(ledge.smallest_nm, spare_nm)
+    comparison = Comparison("play against the runner", spare_nm, ledge.smallest_nm, margin_nm, None, ledge)
+    outcome = _unless_remembered(Outcome.PASS if margin_nm > 0 else Outcome.FAIL, drawer.dimension, opening, ledge)
+    play = f"Pushed against one wall the drawer has {written_mm(spare_nm)} of play"
+    if margin_nm > 0:
+        reason = f"{play}, and still rests on {written_mm(margin_nm)} of the opposite runner."
+    else:
+        reason = f"Loose fit: {play[:1].lower()}{play[1:]}, and a runner of {written_mm(ledge.smallest_nm)} drops it."
+    missing = _remembered_fields(slot, drawer)
+    if outcome is Outcome.UNKNOWN:
+        reason = from_memory("being carried", margin_nm, drawer.dimension, opening, ledge)
+    elif outcome is Outcome.FAIL and slot.cabinet.support is None:
+        outcome, missing = Outcome.UNKNOWN, (slot.field("support"),)
+        reason += " A shelf would carry it; nobody has stated which of the two this cabinet has."
+    remedy = None if margin_nm > 0 else battens(spare_nm)
+    return _carried(outcome, slot, reason, (comparison,), remedy, missing)
+
+
+def battens(spare_nm: int) -> str:
+    """What makes a narrow drawer as wide as its runners want it."""
+    return f"Add {written_mm(spare_nm / 2)} battens to each side."
+
+
+def _support_fields(cabinet: Cabinet) -> tuple[str, ...]:
+    return ("support", "runner_ledge") if cabinet.support is None else ("runner_ledge",)
+
+
+def _unless_remembered(outcome: Outcome, *dimensions: Dimension | None) -> Outcome:
+    return Outcome.UNKNOWN if any(d and d.is_from_memory for d in dimensions) else outcome
+
+
+def _remembered_fields(slot: Slot, drawer: Side) -> tuple[str, ...]:
+    sides = (drawer, slot.width_side(), Side(slot.cabinet.runner_ledge, "", slot.field("runner_ledge")))
+    return tuple(side.field for side in sides if side.dimension and side.dimension.is_from_memory)
+
+
+def _carried(
+    outcome: Outcome,
+    slot: Slot,
+    reason: str,
+    comparisons: tuple[Comparison, ...] = (),
+    remedy: str | None = None,
+    missing: tuple[str, ...] = (),
+    source: str = GEOMETRY,
+) -> Finding:
+    return Finding("drawer_on_runners", outcome, reason, source, slot.subject, comparisons, remedy, missing)
+
+
+def height_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:  # noqa: ARG001 - either way
+    """Height against the pitch: one position, several, or none."""
+    slot = Slot.of(cabinet, case.system)
+    trial = Trial(outer_side(case.line, "height", case.asks("outer.height")), slot.height_side(), "height")
+    margin_nm = trial.comparison.margin_nm
+    if trial.outcome is not Outcome.FAIL or margin_nm is None:
+        return (_height(trial.outcome, slot, trial.sentence(), trial, missing=missing_from([trial])),)
+    if cabinet.pitch is None:
+        reason = f"{trial.sentence()} The pitch itself was never stated and may be more."
+        return (_height(Outcome.UNKNOWN, slot, reason, trial, missing=(slot.field("pitch"),)),)
+    return (_too_high_for_one(case, slot, trial, -margin_nm),)
+
+
+def _too_high_for_one(case: Case, slot: Slot, trial: Trial, excess_nm: int) -> Finding:
+    """A drawer higher than the pitch takes more positions, where the runner above it can be taken out."""
+    cabinet, mend = slot.cabinet, f"{plane_off(case.line, 'height', excess_nm)}."
+    by_itself = cabinet.support is Support.SHELF or cabinet.runners_removable is True
+    if not by_itself and cabinet.runners_removable is False:
+        reason = f"{trial.sentence()} It would foul the runner above, which is fixed."
+        return _height(Outcome.FAIL, slot, reason, trial, mend)
+    if not by_itself:
+        reason = f"{trial.sentence()} Nobody has stated whether the runner above it can be taken out."
+        return _height(Outcome.UNKNOWN, slot, reason, trial, mend, (slot.field("runners_removable"),))
+    each = positions_taken(case.line, slot) or 1
+    comparisons = (trial.comparison, *_column_height(trial, slot))
+    if _more_than_a_column(each, cabinet) or any((c.margin_nm or 0) < 0 for c in comparisons[1:]):
+        return _height(Outcome.FAIL, slot, f"{trial.sentence()} No column of it is as high as that.", trial)
+    reason = (
+        f"{trial.sentence()} Each takes {each} positions, one above the other: "
+        f"{case.line.count} of them take {case.line.count * each}."
+    )
+    return _height(Outcome.CAUTION, slot, reason, trial, mend)
+
+
+def _column_height(trial: Trial, slot: Slot) -> tuple[Comparison, ...]:
+    column = slot.cabinet.opening.height
+    return (room_for("height of the column", trial.thing.dimension, column),) if column else ()
+
+
+def _more_than_a_column(each: int, cabinet: Cabinet) -> bool:
+    return cabinet.positions_per_column is not None and each > cabinet.positions_per_column
+
+
+def _height(
+    outcome: Outcome,
+    slot: Slot,
+    reason: str,
+    trial: Trial,
+    remedy: str | None = None,
+    missing: tuple[str, ...] = (),
+) -> Finding:
+    return Finding("drawer_height", outcome, reason, GEOMETRY, slot.subject, (trial.comparison,), remedy, missing)
+
+
+def positions_taken(line: Line, slot: Slot) -> int | None:
+    """How many positions one of these drawers takes up in this cabinet; ``None`` where a height is missing."""
+    height, pitch = line.outer.height, slot.height()
+    if height is None or pitch is None or pitch.smallest_nm == 0:
+        return None
+    return positions_each(height.largest_nm, pitch.smallest_nm)
+
+
+def room_left(case: Case, cabinet: Cabinet) -> tuple[Finding, ...]:
+    """Whether the free positions are enough. It decides nothing: cabinets can be bought."""
+    slot = Slot.of(cabinet, case.system)
+    each, free, in_all = positions_taken(case.line, slot), cabinet.free_positions, capacity(cabinet)
+    of_all = f" of {in_all}" if in_all is not None else ""
+    if each is None or free is None:
+        missing = (slot.field("free_positions"),) if free is None else ()
+        unknown = f"Nobody has stated how many positions of {slot.name} are free{of_all and ','}{of_all}."
+        return (_room(Outcome.UNKNOWN, slot, unknown, missing=missing),)
+    wanted = each * case.line.count
+    text = f"{wanted} positions are wanted and {free}{of_all} are free in {slot.name}"
+    if wanted > free:
+        return (_room(Outcome.CAUTION, slot, f"{text}.", f"Find or buy {wanted - free} more positions."),)
+    return (_room(Outcome.PASS, slot, f"{text}."),)
+
+
+def _room(
+    outcome: Outcome, slot: Slot, reason: str, remedy: str | None = None, missing: tuple[str, ...] = ()
+) -> Finding:
+    source = "Arithmetic: positions wanted against positions free."
+    return Finding("room_in_cabinets", outcome, reason, source, slot.subject, (), remedy, missing, deciding=False)
