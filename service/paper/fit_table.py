@@ -21,6 +21,7 @@ from service.paper.wording import (
     margin_words,
     mm,
     printable,
+    reason_with_margin,
     verdict_words,
     worst_first,
 )
@@ -99,9 +100,8 @@ def _why(answer: LineAnswer) -> str:
     finding = decider(answer)
     if finding is None:
         return "no rule had anything to compare"
-    margin = margin_words(finding.margin_nm)
     mark = f" {MEMORY_MARK}" if finding.rests_on_memory else ""
-    return printable(finding.reason) + (f" ({margin})" if margin else "") + mark
+    return reason_with_margin(finding) + mark
 
 
 def _counts(answer: FitAnswer) -> str:

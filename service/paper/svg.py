@@ -15,7 +15,7 @@ from service.paper.wording import printable
 
 NAMESPACE = "http://www.w3.org/2000/svg"
 FONT = "Helvetica, Arial, 'DejaVu Sans', sans-serif"
-#: Sizes of type in sheet units; a sheet of 1,400 units on A4 across puts 15 units at about eight points.
+#: Sizes of type in sheet units; a sheet of 1,500 units on A4 across puts 15 units at about eight points.
 BODY, SMALL, HEADING, TITLE = 15.0, 13.0, 18.0, 26.0
 LINE_SPACING = 1.3
 ARROW_LENGTH, ARROW_HALF_WIDTH, EXTENSION = 9.0, 2.8, 4.0
@@ -118,8 +118,8 @@ def element(parent: ET.Element, tag: str, **attributes: object) -> ET.Element:
 class View:
     """One part of a sheet, drawn in its own millimetres.
 
-    ``per_mm`` is how many sheet units one millimetre takes. ``name`` is unique on a page, so that two drawings can
-    stand on one.
+    ``per_mm`` is how many sheet units one millimetre takes: type is set in sheet units. ``name`` is unique on a
+    page, so that two drawings can stand on one.
     """
 
     group: ET.Element
@@ -196,13 +196,22 @@ class View:
         x, anchor = (min(x1, x2) - gap, "end") if before else (max(x1, x2) + gap, "start")
         self.text(x, at_y + self.units(SMALL / 3), label, SMALL, anchor)
 
-    def along(self, y1: float, y2: float, feature_x: float, at_x: float, label: str, left: bool = False) -> None:
+    def along(
+        self,
+        y1: float,
+        y2: float,
+        feature_x: float,
+        at_x: float,
+        label: str,
+        left: bool = False,
+        level: bool = False,
+    ) -> None:
         """A dimension from ``y1`` to ``y2``, drawn at ``at_x``; the label reads upwards where it fits between the
-        arrows, and else stands level to the right of them, or to the ``left``."""
+        arrows, and else, or when it must be ``level``, stands to the right of them, or to the ``left``."""
         self._extensions((y1, y2), feature_x, at_x, flat=False)
         self._arrows(min(y1, y2), max(y1, y2), at_x, flat=False)
         middle = (y1 + y2) / 2
-        if abs(y2 - y1) >= self.units(text_width(label, SMALL) + 4):
+        if not level and abs(y2 - y1) >= self.units(text_width(label, SMALL) + 4):
             self.text(at_x - self.units(4), middle, label, SMALL, "middle", upright=True)
             return
         gap = self.units(-8 if left else 8)
@@ -297,18 +306,24 @@ def blank_sheet(name: str, title: str, description: str) -> ET.Element:
     return root
 
 
-def view_on(parent: ET.Element, name: str, x: float, y: float, per_mm: float = 1.0) -> View:
-    """A view whose own origin stands at ``x``, ``y`` of its parent."""
-    scale = f" scale({_figure(per_mm)})" if per_mm != 1 else ""
+def view_on(
+    parent: ET.Element, name: str, x: float, y: float, enlarged: float = 1.0, mm_per_unit: float = 1.0
+) -> View:
+    """A view whose own origin stands at ``x``, ``y`` of its parent, ``enlarged`` so many times.
+
+    ``mm_per_unit`` is how many millimetres of an unenlarged view one sheet unit takes: above 1 for large things, so
+    that type grows with them.
+    """
+    scale = f" scale({_figure(enlarged)})" if enlarged != 1 else ""
     group = element(parent, "g", id=name, transform=f"translate({_figure(x)} {_figure(y)}){scale}")
-    return View(group, name, per_mm)
+    return View(group, name, enlarged / mm_per_unit)
 
 
-def finish(root: ET.Element, width: float, height: float) -> str:
-    """The sheet as text. Its viewBox is in millimetres; it is shown at one pixel a unit and prints at any size."""
+def finish(root: ET.Element, width: float, height: float, mm_per_unit: float = 1.0) -> str:
+    """The sheet as text. Its viewBox is in millimetres; a sheet unit is shown as a pixel and prints at any size."""
     root.set("viewBox", f"0 0 {_figure(width)} {_figure(height)}")
-    root.set("width", f"{_figure(width)}px")
-    root.set("height", f"{_figure(height)}px")
+    root.set("width", f"{_figure(width / mm_per_unit)}px")
+    root.set("height", f"{_figure(height / mm_per_unit)}px")
     root.set("font-family", FONT)
     paper = ET.Element("rect", {"width": _figure(width), "height": _figure(height), "fill": "#fff"})
     root.insert(2, paper)

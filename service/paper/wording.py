@@ -68,6 +68,13 @@ def margin_words(margin_nm: int | None) -> str:
     return f"{written_mm(abs(margin_nm))} {'to spare' if margin_nm > 0 else 'too much'}"
 
 
+def reason_with_margin(finding: Finding) -> str:
+    """Why, in one sentence, with the margin after it unless the sentence has named it."""
+    reason, margin = printable(finding.reason), margin_words(finding.margin_nm)
+    named = finding.margin_nm is not None and written_mm(abs(finding.margin_nm)) in reason
+    return f"{reason} ({margin})" if margin and not named else reason
+
+
 def mm(nm: int | None, dimension: Dimension | None = None) -> str:
     """A figure for a column headed mm: at most a hundredth, no needless zeros, marked when it is from memory."""
     if nm is None:
