@@ -12,6 +12,7 @@ from dataclasses import fields, is_dataclass
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import Any, TypeVar, get_args, get_origin
+from uuid import UUID
 
 from cattrs import BaseValidationError, Converter
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
@@ -74,6 +75,10 @@ def _decimal(value: Any, _kind: Any) -> Decimal:
     return number
 
 
+def _uuid(value: Any, _kind: Any) -> UUID:
+    return UUID(_plain(str)(value, str))
+
+
 def _list_as_tuple(value: Any, kind: Any) -> tuple[Any, ...]:
     if not isinstance(value, list):
         raise TypeError(f"{value!r} is not a list")
@@ -106,3 +111,5 @@ _converter.register_unstructure_hook(StrEnum, lambda word: word.value)
 _converter.register_structure_hook_func(_is_sequence, _list_as_tuple)
 _converter.register_unstructure_hook_factory(is_dataclass, _unstructure_fields)
 _converter.register_structure_hook_factory(is_dataclass, _structure_fields)
+_converter.register_structure_hook(UUID, _uuid)
+_converter.register_unstructure_hook(UUID, str)
