@@ -24,7 +24,7 @@ def box_on_shelf_rule(case: Case, shelf: BoxShelf, turned: bool) -> tuple[Findin
             outcome_of_all(trials),
             f"{sentences(trials)}{turned_too}",
             GEOMETRY,
-            f"shelf {shelf.code}",
+            shelf.code,
             tuple(trial.comparison for trial in trials),
             None,
             missing_from(trials),
@@ -45,7 +45,7 @@ def no_shelf(case: Case) -> tuple[Finding, ...]:  # noqa: ARG001 - whatever the 
 
 def places_left(case: Case, shelf: BoxShelf) -> tuple[Finding, ...]:
     """Whether the free places are enough. It decides nothing."""
-    wanted, free, subject = case.line.count, shelf.free_places, f"shelf {shelf.code}"
+    wanted, free, subject = case.line.count, shelf.free_places, shelf.code
     source = "Arithmetic: places wanted against places free."
     if free is None:
         reason = f"Nobody has stated how many boxes shelf “{shelf.name}” still takes."

@@ -57,7 +57,7 @@ class Trial:
         thing, room = (named(self.thing, largest=True), named(self.room, largest=False))
         if margin_nm < 0:
             return f"{thing} is {written_mm(-margin_nm)} too much for {room}."
-        return f"{thing} goes into {room} with {written_mm(margin_nm)} to spare."
+        return f"{thing} fits {room} with {written_mm(margin_nm)} to spare."
 
 
 def room_for(what: str, thing: Dimension | None, room: Dimension | None) -> Comparison:

@@ -12,7 +12,6 @@ from service.core.fit.comparing import (
     GEOMETRY,
     Side,
     Trial,
-    from_memory,
     missing_from,
     outcome_of_all,
     room_for,
@@ -168,14 +167,11 @@ def _on_runners(slot: Slot, drawer: Side) -> Finding:
         )
         missing = tuple(slot.field(name) for name in _support_fields(slot.cabinet))
         return _carried(Outcome.UNKNOWN, slot, reason, (comparison,), battens(spare_nm), missing, usual.source)
-    return _carried(
-        _unless_remembered(Outcome.PASS, drawer.dimension, opening),
-        slot,
-        f"Its play of {written_mm(spare_nm)} is no more than cabinets commonly leave ({written_mm(usual.nm)}).",
-        (comparison,),
-        missing=_remembered_fields(slot, drawer),
-        source=usual.source,
-    )
+    outcome, missing = _unless_remembered(Outcome.PASS, drawer.dimension, opening), _remembered_fields(slot, drawer)
+    reason = f"Its play of {written_mm(spare_nm)} is no more than cabinets commonly leave ({written_mm(usual.nm)})."
+    if outcome is Outcome.UNKNOWN:
+        reason += " That rests on a figure from memory: measure it."
+    return _carried(outcome, slot, reason, (comparison,), missing=missing, source=usual.source)
 
 
 def _bearing(slot: Slot, drawer: Side, opening: Dimension, ledge: Dimension, spare_nm: int) -> Finding:
@@ -189,7 +185,7 @@ def _bearing(slot: Slot, drawer: Side, opening: Dimension, ledge: Dimension, spa
         reason = f"Loose fit: {play[:1].lower()}{play[1:]}, and a runner of {written_mm(ledge.smallest_nm)} drops it."
     missing = _remembered_fields(slot, drawer)
     if outcome is Outcome.UNKNOWN:
-        reason = from_memory("being carried", margin_nm, drawer.dimension, opening, ledge)
+        reason += " That rests on a figure from memory: measure it."
     elif outcome is Outcome.FAIL and slot.cabinet.support is None:
         outcome, missing = Outcome.UNKNOWN, (slot.field("support"),)
         reason += " A shelf would carry it; nobody has stated which of the two this cabinet has."

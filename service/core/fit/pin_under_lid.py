@@ -145,7 +145,7 @@ def _storage(case: Case, footing: Footing) -> Finding:
         reason,
         _source(case.system),
         footing.subject,
-        (_comparison(footing, air),),
+        (_comparison(footing, air, remembered),),
         _mend(air, gap_nm) if outcome in (Outcome.FAIL, Outcome.CAUTION) else None,
         tuple(side.field for side in missing),
         grade=Grade.PUBLISHED if case.system.lid_air_gap_nm is not None else figure(AIR_GAP).grade,
@@ -176,12 +176,13 @@ def _source(system: StorageSystem) -> str:
     return figure(AIR_GAP).source if system.lid_air_gap_nm is None else "The receiver's own air gap under the lid."
 
 
-def _comparison(footing: Footing, air: Clearance) -> Comparison:
+def _comparison(footing: Footing, air: Clearance, remembered: tuple[Side, ...]) -> Comparison:
     """The head of the longest pin against the lid, at the worst that is known."""
     room, air_nm = footing.room.dimension, air.most_nm if air.least_nm is None else air.least_nm
     room_nm = room.smallest_nm if room else None
     head_nm = None if room_nm is None or air_nm is None else room_nm - air_nm
-    return Comparison("head of the pin against the lid", head_nm, room_nm, air_nm, None, room)
+    behind = next((side.dimension for side in remembered), None)
+    return Comparison("head of the pin against the lid", head_nm, room_nm, air_nm, behind, room)
 
 
 def _decided(footing: Footing, air: Clearance, gap_nm: int, sides: tuple[Side, ...]) -> str:

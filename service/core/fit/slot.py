@@ -30,7 +30,7 @@ class Slot:
 
     @property
     def subject(self) -> str:
-        return f"cabinet {self.cabinet.code}"
+        return self.cabinet.code
 
     def field(self, field: str) -> str:
         """The name to ask for a fact of this cabinet by."""

@@ -23,6 +23,10 @@ class Decision:
     route: Route | None = None
     otherwise: Verdict | None = None
 
+    def on(self, verdict: Verdict) -> Route | None:
+        """What came of one way in, if it was tried."""
+        return next((route for route in self.tried if route.verdict is verdict), None)
+
 
 def decide(ways_in: Iterable[Route]) -> Decision:
     """The first way in that is open; ``hold`` where one before it might be; re-housing where all are shut."""
@@ -46,7 +50,9 @@ def decide(ways_in: Iterable[Route]) -> Decision:
 def answer_line(case: Case, rules: Rules) -> LineAnswer:
     """Everything that is to be said of one line."""
     decision = decide(routes(case, rules))
-    housing, route = housing_for(case, decision.verdict, decision.route), decision.route
+    housing = housing_for(case, decision.verdict, decision.route)
+    as_it_is, by_the_tray = (decision.on(verdict) for verdict in (Verdict.AS_IT_IS, Verdict.BY_THE_TRAY))
+    hold = decision.route if decision.verdict is Verdict.HOLD else None
     return LineAnswer(
         line=case.index + 1,
         container=case.line.container,
@@ -55,11 +61,11 @@ def answer_line(case: Case, rules: Rules) -> LineAnswer:
         findings=_findings(case, decision, housing, rules),
         needed=housing.needed,
         otherwise=decision.otherwise,
-        cabinet=route.cabinet.code if route and route.cabinet else None,
-        drawer=route.drawer if route else housing.drawer,
-        turned=bool(route and route.turned),
-        tray_fits=route.tray_fits if route else (),
-        missing=route.missing if route and decision.verdict is Verdict.HOLD else (),
+        cabinet=as_it_is.cabinet.code if as_it_is and as_it_is.cabinet else None,
+        drawer=housing.drawer or (by_the_tray.drawer if by_the_tray else None),
+        turned=bool(as_it_is and as_it_is.turned),
+        tray_fits=by_the_tray.tray_fits if by_the_tray else (),
+        missing=hold.missing if hold else (),
     )
 
 
