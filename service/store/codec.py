@@ -105,6 +105,8 @@ _converter.register_structure_hook(str, _plain(str))
 _converter.register_structure_hook(StrEnum, lambda value, kind: kind(value))
 # PostgreSQL hands 20.0 back as 20 where it was written so, which is the same number.
 _converter.register_structure_hook(float, _plain(float, int))
+# PostgreSQL knows no zero below zero, and adding one to the other makes it the usual one.
+_converter.register_unstructure_hook(float, lambda number: number + 0.0)
 _converter.register_structure_hook(Decimal, _decimal)
 _converter.register_unstructure_hook(Decimal, str)
 _converter.register_unstructure_hook(StrEnum, lambda word: word.value)

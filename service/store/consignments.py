@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ARRAY, Row, Uuid, bindparam, delete, insert, select
+from sqlalchemy import Row, bindparam, delete, insert, select
 from sqlalchemy.orm import Session
 
 from service.core.consignment import ConsignmentKind, Line
@@ -57,7 +57,9 @@ _SELECT = select(*table.c)
 _AGE = (table.c.created_at, table.c.id)
 _BY_ID = _SELECT.where(table.c.id == bindparam("consignment_id"))
 _LIST_OF_OWNER = newest_first(_SELECT.where(table.c.institution_id == bindparam("owner")), *_AGE)
-_LIST_OFFERED = newest_first(_SELECT.where(table.c.offered_to.contains(bindparam("to", type_=ARRAY(Uuid)))), *_AGE)
+_LIST_OFFERED = newest_first(
+    _SELECT.where(table.c.offered_to.contains(bindparam("to", type_=table.c.offered_to.type))), *_AGE
+)
 _MAKE = insert(table).returning(*table.c)
 _CHANGE = Change("consignment", table, "institution_id", "id")
 

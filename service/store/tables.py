@@ -7,7 +7,6 @@ reason no foreign key crosses from one institution to another.
 """
 
 from sqlalchemy import (
-    ARRAY,
     BigInteger,
     CheckConstraint,
     Column,
@@ -24,7 +23,7 @@ from sqlalchemy import (
     Uuid,
     text,
 )
-from sqlalchemy.dialects.postgresql import JSONB
+from sqlalchemy.dialects.postgresql import ARRAY, JSONB
 
 metadata = MetaData()
 
