@@ -14,13 +14,15 @@ _SHARED: list[Any] = [
     structlog.processors.add_log_level,
     structlog.processors.TimeStamper(fmt="iso", utc=True),
 ]
+#: Without local variables: a frame of the kit may hold a key.
+_TRACEBACK = structlog.tracebacks.ExceptionDictTransformer(show_locals=False)
 
 
 def configure(*, as_json: bool, level: int = logging.INFO) -> None:
     """Send every log of the process, the libraries' included, to standard error, as JSON or for a person."""
     last: list[Any] = [structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())]
     if as_json:
-        last = [structlog.processors.dict_tracebacks, structlog.processors.JSONRenderer()]
+        last = [structlog.processors.ExceptionRenderer(_TRACEBACK), structlog.processors.JSONRenderer()]
     handler = logging.StreamHandler()
     handler.setFormatter(
         structlog.stdlib.ProcessorFormatter(

@@ -107,7 +107,7 @@ def _length_component() -> Shape:
         "oneOf": [
             {"type": "number", "minimum": 0, "maximum": LONGEST_MM, "description": "millimetres"},
             {
-                "type": "string", "minLength": 3, "maxLength": _LONGEST_WRITTEN, "pattern": written_length_pattern(),
+                "type": "string", "minLength": 2, "maxLength": _LONGEST_WRITTEN, "pattern": written_length_pattern(),
                 "description": "a measure with its unit",
             },
         ],
