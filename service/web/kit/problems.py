@@ -16,7 +16,7 @@ from flask import Flask, Response
 from marshmallow import fields as plain
 from werkzeug.exceptions import HTTPException, InternalServerError
 
-from service.core.errors import Busy, Conflict, Invalid, NotAllowed, NotFound, StaleVersion, TraybridgeError
+from service.core.errors import Busy, Conflict, Faults, Invalid, NotAllowed, NotFound, StaleVersion, TraybridgeError
 from service.web.kit.schema import Strict
 
 MEDIA_TYPE = "application/problem+json"
@@ -213,6 +213,8 @@ def of_domain(error: TraybridgeError) -> Refusal:
             return Refusal("forbidden", error.message)
         case Invalid():
             return invalid([Fault("".join(f"/{step}" for step in error.field.split(".")), error.message)])
+        case Faults():
+            return invalid(Fault(fault.pointer, fault.detail) for fault in error.faults)
         case Conflict():
             return Refusal(error.kind.replace("_", "-"), error.message)
         case StaleVersion():

@@ -138,6 +138,7 @@ def test_each_error_of_the_house_can_be_told() -> None:
         errors.NotFound: errors.NotFound("box", "b1"),
         errors.NotAllowed: errors.NotAllowed("You may not."),
         errors.Invalid: errors.Invalid("lines.0.count", "This is too few."),
+        errors.Faults: errors.Faults((errors.Fault("/lines/0", "Too few."), errors.Fault("/lines/1", "Too many."))),
         errors.Conflict: errors.Conflict("code_taken", "The code is taken."),
         errors.StaleVersion: errors.StaleVersion("box", 1, 2),
         errors.Busy: errors.Busy("Others are at work."),
