@@ -1,1 +1,3 @@
 """Traybridge: will this consignment fit our storage system?"""
+
+__version__ = "0.1.0"

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from uuid import UUID
 
+from service.core.errors import NotAllowed
+
 
 class Scope(StrEnum):
     """What a key allows. None of them includes another: a key that reads and writes carries both."""
@@ -25,6 +27,12 @@ class Actor:
     @property
     def is_anonymous(self) -> bool:
         return self.key_id is None
+
+    def own_institution(self) -> UUID:
+        """The institution that this actor works for; only a key that carries one may come this far."""
+        if self.institution_id is None:
+            raise NotAllowed("This needs the key of an institution.")
+        return self.institution_id
 
     def may(self, scope: str) -> bool:
         return scope in self.scopes

@@ -1,5 +1,7 @@
 """What can go wrong with a request, in the words of the house. Each error carries what an answer needs to say."""
 
+from dataclasses import dataclass
+
 
 class TraybridgeError(Exception):
     """Something that a person asked for cannot be done; ``message`` is a sentence for that person."""
@@ -28,6 +30,22 @@ class Invalid(TraybridgeError):
     def __init__(self, field: str, message: str) -> None:
         super().__init__(message)
         self.field = field
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with a request. ``pointer`` leads to it (a JSON pointer into the body, RFC 6901)."""
+
+    pointer: str
+    detail: str
+
+
+class Faults(TraybridgeError):
+    """Several values cannot be taken, or cannot stand together; all of them at once."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        super().__init__(" ".join(fault.detail for fault in faults))
+        self.faults = faults
 
 
 class Conflict(TraybridgeError):

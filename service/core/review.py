@@ -4,16 +4,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from service.core.errors import Fault
 from service.core.measure.dimension import Size
 from service.core.standards import Cabinet, Doorway, DrawerStandard, StorageSystem, Support
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """Something that cannot be right. ``pointer`` leads to it (JSON pointer, from the contents down)."""
-
-    pointer: str
-    detail: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,11 +20,17 @@ from service.store.tables import fit_check as table
 
 @dataclass(frozen=True, slots=True)
 class Inputs:
-    """All that an answer was worked out from, so that anybody can work it out again."""
+    """All that an answer was worked out from, so that anybody can work it out again.
+
+    The names are those of the day: ``consignment`` its code, ``sender`` who sent, ``system`` whose system it was.
+    """
 
     lines: tuple[Line, ...]
     content: StorageSystem
     content_sha256: str
+    consignment: str = ""
+    sender: str = ""
+    system: str = ""
 
 
 @dataclass(frozen=True, slots=True)
