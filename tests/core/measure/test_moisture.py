@@ -4,36 +4,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.core.handbook.timber import moisture_table
+from service.core.measure.dimension import Grade
 from service.core.measure.moisture import Air, NoSuchAir, equilibrium_moisture_percent, humidity_for
 
-HUMIDITIES = range(5, 100, 5)
-
-#: Table 4-2 by degrees Fahrenheit. All cells from 5 to 85 %, and 90 % from 30 to 80 °F, as reprinted (one misprint
-#: put right: 110 °F and 20 % is 4.0, printed 3.0); the others from memory.
-TABLE_4_2 = {
-    30: "1.4 2.6 3.7 4.6 5.5 6.3 7.1 7.9 8.7 9.5 10.4 11.3 12.4 13.5 14.9 16.5 18.5 21.0 24.3",
-    40: "1.4 2.6 3.7 4.6 5.5 6.3 7.1 7.9 8.7 9.5 10.4 11.3 12.3 13.5 14.9 16.5 18.5 21.0 24.3",
-    50: "1.4 2.6 3.6 4.6 5.5 6.3 7.1 7.9 8.7 9.5 10.3 11.2 12.3 13.4 14.8 16.4 18.4 20.9 24.3",
-    60: "1.3 2.5 3.6 4.6 5.4 6.2 7.0 7.8 8.6 9.4 10.2 11.1 12.1 13.3 14.6 16.2 18.2 20.7 24.1",
-    70: "1.3 2.5 3.5 4.5 5.4 6.2 6.9 7.7 8.5 9.2 10.1 11.0 12.0 13.1 14.4 16.0 17.9 20.5 23.9",
-    80: "1.3 2.4 3.5 4.4 5.3 6.1 6.8 7.6 8.3 9.1 9.9 10.8 11.7 12.9 14.2 15.7 17.7 20.2 23.6",
-    90: "1.2 2.3 3.4 4.3 5.1 5.9 6.7 7.4 8.1 8.9 9.7 10.5 11.5 12.6 13.9 15.4 17.3 19.8 23.3",
-    100: "1.2 2.3 3.3 4.2 5.0 5.8 6.5 7.2 7.9 8.7 9.5 10.3 11.2 12.3 13.6 15.1 17.0 19.5 22.9",
-    110: "1.1 2.2 3.2 4.0 4.9 5.6 6.3 7.0 7.7 8.4 9.2 10.0 11.0 12.0 13.2 14.7 16.6 19.1 22.4",
-    120: "1.1 2.1 3.0 3.9 4.7 5.4 6.1 6.8 7.5 8.2 8.9 9.7 10.6 11.7 12.9 14.4 16.2 18.6 22.0",
-    130: "1.0 2.0 2.9 3.7 4.5 5.2 5.9 6.6 7.2 7.9 8.7 9.4 10.3 11.3 12.5 14.0 15.8 18.2 21.5",
-}
-CELLS = [
-    (fahrenheit, humidity, float(cell))
-    for fahrenheit, row in TABLE_4_2.items()
-    for humidity, cell in zip(HUMIDITIES, row.split(), strict=True)
-]
+#: Table 4-2 as it stands in the handbook of the service: cells that were read in print, and some from memory.
+CELLS = [(*place, cell) for place, (cell, _) in moisture_table().items()]
 
 airs = st.builds(Air, st.floats(-1, 50), st.floats(5, 95))
 
 
 def celsius(fahrenheit: float) -> float:
     return (fahrenheit - 32) * 5 / 9
+
+
+def test_nearly_all_of_the_table_was_read_in_print():
+    grades = [grade for _, grade in moisture_table().values()]
+    assert len(grades) == 209
+    assert grades.count(Grade.PUBLISHED) == 193
 
 
 @pytest.mark.parametrize(("fahrenheit", "humidity", "printed"), CELLS)
