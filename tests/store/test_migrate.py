@@ -1,0 +1,122 @@
+"""Migrations: there and back again, in whatever order processes arrive, and never from a later version."""
+
+import logging
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+from sqlalchemy import create_engine, pool, text
+
+from service.store import migrate
+from service.store.migrate import DatabaseIsBehind, DatabaseIsNewer
+from service.store.tables import metadata
+from service.store.urls import database_url
+
+#: What autogeneration does not compare: the bodies of checks and functions, policies, triggers and grants.
+BY_HAND = text(
+    """
+    SELECT 'function', proname, pg_get_functiondef(oid) FROM pg_proc
+     WHERE pronamespace = 'public'::regnamespace
+    UNION ALL
+    SELECT 'policy', tablename || '.' || policyname,
+           concat_ws('|', permissive, roles, cmd, qual, with_check) FROM pg_policies WHERE schemaname = 'public'
+    UNION ALL
+    SELECT 'trigger', tgname, pg_get_triggerdef(oid) FROM pg_trigger WHERE NOT tgisinternal
+    UNION ALL
+    SELECT 'constraint', conrelid::regclass || '.' || conname, pg_get_constraintdef(oid) FROM pg_constraint
+     WHERE connamespace = 'public'::regnamespace
+    UNION ALL
+    SELECT 'index', indexname, indexdef FROM pg_indexes WHERE schemaname = 'public'
+    UNION ALL
+    SELECT 'table', relname, concat_ws('|', relrowsecurity, relforcerowsecurity, array_to_string(relacl, ','))
+      FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'r'
+    UNION ALL
+    SELECT 'column', attrelid::regclass || '.' || attname,
+           concat_ws('|', atttypid::regtype, attnotnull, attcollation, array_to_string(attacl, ','))
+      FROM pg_attribute JOIN pg_class ON pg_class.oid = attrelid
+     WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' AND attnum > 0 AND NOT attisdropped
+    ORDER BY 1, 2, 3
+    """
+)
+
+
+def shape(url: str) -> list[tuple[str, ...]]:
+    engine = create_engine(database_url(url), poolclass=pool.NullPool)
+    with engine.connect() as connection:
+        return [tuple(row) for row in connection.execute(BY_HAND)]
+
+
+def run(url: str, statement: str) -> None:
+    engine = create_engine(database_url(url), poolclass=pool.NullPool)
+    with engine.begin() as connection:
+        connection.execute(text(statement))
+
+
+def test_up_down_and_up_again_leads_to_the_same_place(empty_database: str) -> None:
+    assert migrate.current(empty_database) is None
+    migrate.upgrade(empty_database)
+    first = shape(empty_database)
+    assert migrate.current(empty_database) == migrate.head()
+    migrate.downgrade(empty_database)
+    left = {(kind, name) for kind, name, _ in shape(empty_database) if "alembic_version" not in name}
+    assert left == set()
+    migrate.upgrade(empty_database)
+    assert shape(empty_database) == first
+    assert {kind for kind, *_ in first} == {"function", "policy", "trigger", "constraint", "index", "table", "column"}
+
+
+def test_the_migrations_lead_to_the_tables_that_the_statements_are_written_for(database: str) -> None:
+    migrate.drift(database)
+
+
+def test_the_checks_say_the_same_in_the_tables_and_in_the_migrations(database: str, empty_database: str) -> None:
+    """Autogeneration compares checks by name only, so the tables are made both ways and asked."""
+    engine = create_engine(database_url(empty_database), poolclass=pool.NullPool)
+    with engine.begin() as connection:
+        metadata.create_all(connection)
+    written_down = {row for row in shape(empty_database) if row[0] in ("constraint", "index")}
+    migrated = {
+        row for row in shape(database) if row[0] in ("constraint", "index") and "alembic_version" not in row[1]
+    }
+    assert written_down == migrated
+
+
+def test_processes_that_migrate_at_once_take_turns(empty_database: str) -> None:
+    program = [sys.executable, "-c", "import sys; from service.store import migrate; migrate.upgrade(sys.argv[1])"]
+    together = [subprocess.Popen([*program, empty_database]) for _ in range(3)]
+    assert [process.wait() for process in together] == [0, 0, 0]
+    migrate.check(empty_database)
+
+
+def test_threads_that_migrate_at_once_take_turns(empty_database: str) -> None:
+    with ThreadPoolExecutor(3) as together:
+        list(together.map(migrate.upgrade, [empty_database] * 3))
+    migrate.check(empty_database)
+
+
+def test_a_database_made_by_a_later_version_is_left_alone(database: str) -> None:
+    run(database, "UPDATE alembic_version SET version_num = '9999'")
+    for step in (migrate.upgrade, migrate.check):
+        with pytest.raises(DatabaseIsNewer, match="at revision 9999, which this version of the service"):
+            step(database)
+    assert migrate.current(database) == "9999"
+
+
+def test_a_database_that_wants_migrating_is_said_to(empty_database: str) -> None:
+    with pytest.raises(DatabaseIsBehind, match="is empty and this version needs"):
+        migrate.check(empty_database)
+    migrate.upgrade(empty_database)
+    migrate.downgrade(empty_database, "0001")
+    with pytest.raises(DatabaseIsBehind, match="is at revision 0001"):
+        migrate.check(empty_database)
+
+
+def test_migrating_says_nothing(
+    empty_database: str, capfd: pytest.CaptureFixture[str], caplog: pytest.LogCaptureFixture
+) -> None:
+    with caplog.at_level(logging.INFO):
+        migrate.upgrade(f"{empty_database}".replace("postgresql+psycopg", "postgres"))
+        migrate.drift(empty_database)
+    assert capfd.readouterr() == ("", "")
+    assert [record.name for record in caplog.records if record.name.startswith("alembic")] == []
