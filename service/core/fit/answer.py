@@ -46,8 +46,9 @@ class LineAnswer:
     """What becomes of one line, and why.
 
     ``line`` counts from 1. ``otherwise`` is set with ``hold``: the verdict should each missing fact turn out badly.
-    ``cabinet`` and ``drawer`` are the receiver's that served best, be it well enough or not; ``turned`` says that
-    the container goes in with its front to the side. ``missing`` names what to ask the sender or to publish, in the words of the request.
+    ``cabinet`` and ``drawer`` are the receiver's that served best, well enough or not; ``turned`` says that the
+    container goes in with its front to the side. ``missing`` names what to ask the sender or to publish, in the
+    words of the request, whose lists count from 0.
     """
 
     line: int
