@@ -3,8 +3,9 @@
 from service.core.measure.lengths import NM_PER_MM, written_mm
 from service.paper.drawn_front import RUNNER
 from service.paper.panel import LANE, WALL, Panel, new_panel
-from service.paper.standing import Standing, margin_label
+from service.paper.standing import Standing
 from service.paper.svg import OUTLINE, OVERLAP, SMALL, SOLID, Look, View
+from service.paper.wording import margin_words
 
 _NO_EDGE = Look(0, fill="#f2f2f2", stroke="none")
 #: In sheet units: how wide the corner is drawn, and how much of the drawer's side it shows.
@@ -24,7 +25,7 @@ def corner_panel(stand: Standing, name: str, u: float) -> Panel | None:
         return None
     panel = new_panel(name, f"Right-hand corner, {enlarged} × enlarged", u)
     view = panel.view(inward * enlarged / u + 16, _CORNER_ABOVE, enlarged)
-    _draw_corner(view, room, width, ledge, inward, outward)
+    _draw_corner(view, stand, width - room, inward, outward)
     below = view.units(LANE * 4)
     view.scale_bar(-inward, below + view.units(SMALL), 10)
     panel.reach(
@@ -34,29 +35,38 @@ def corner_panel(stand: Standing, name: str, u: float) -> Panel | None:
     return panel
 
 
-def _draw_corner(view: View, room: float, width: float, ledge: float | None, inward: float, outward: float) -> None:
-    """The origin is the foot of the right-hand wall; everything open to the left and above goes on from there."""
-    edge, above, under = width - room, view.units(_CORNER_ABOVE - 10), view.units(12)
+def _draw_corner(view: View, stand: Standing, edge: float, inward: float, outward: float) -> None:
+    """The origin is the foot of the right-hand wall, and the drawer's side is at ``edge``.
+
+    Everything open to the left and above goes on from there.
+    """
+    ledge, above, under = stand.ledge, view.units(_CORNER_ABOVE - 10), view.units(12)
     view.rect(0, -above, max(outward, view.units(WALL)), above + under, SOLID, "wall")
-    if ledge is not None:
-        view.line(-ledge, view.units(RUNNER.width / 2), 0, view.units(RUNNER.width / 2), RUNNER, "runner")
+    carrier = inward if stand.on_shelf else ledge
+    if carrier is not None:
+        middle = view.units(RUNNER.width / 2)
+        view.line(-carrier, middle, 0, middle, RUNNER, "shelf" if stand.on_shelf else "runner")
     view.rect(-inward, -above, edge + inward, above, _NO_EDGE)
     if edge > 0:
         view.rect(0, -above, edge, above, OVERLAP, "overlap")
     view.line(edge, -above, edge, 0, OUTLINE, "drawer-side")
     view.line(-inward, 0, edge, 0, OUTLINE, "drawer-foot")
-    view.across(min(0, edge), max(0, edge), 0, under + view.units(LANE), margin_label(room, width))
+    margin = margin_words(round(-edge * NM_PER_MM))
+    view.across(min(0, edge), max(0, edge), 0, under + view.units(LANE), margin)
     if ledge is not None:
-        _bearing(view, edge, ledge, under)
+        _bearing(view, edge, ledge, stand.loosest_mm or 0.0, under)
 
 
-def _bearing(view: View, edge: float, ledge: float, under: float) -> None:
+def _bearing(view: View, edge: float, ledge: float, loosest: float, under: float) -> None:
+    """What still rests on the runner when the drawer is pushed against the other wall."""
     view.across(-ledge, 0, 0, under + view.units(2 * LANE), f"runner ledge {written_mm(ledge * NM_PER_MM)}")
+    carried, at = ledge - loosest, under + view.units(3 * LANE)
     if edge > 0:
         return
-    carried = ledge + edge
-    at = under + view.units(3 * LANE)
-    if carried > 0:
-        view.across(-ledge, -ledge + carried, 0, at, f"carried on {written_mm(carried * NM_PER_MM)}")
-    else:
+    if carried <= 0:
         view.text(-ledge, at, "not carried by this runner", SMALL)
+    elif loosest > -edge:
+        # The drawing shows the largest drawer in the smallest opening; its own figure would flatter.
+        view.text(-ledge, at, f"at worst carried on {written_mm(carried * NM_PER_MM)}", SMALL)
+    else:
+        view.across(-ledge, -ledge + carried, 0, at, f"carried on {written_mm(carried * NM_PER_MM)}")

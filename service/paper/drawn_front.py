@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from service.core.measure.lengths import NM_PER_MM, written_mm
-from service.core.standards import Support
 from service.paper.panel import LANE, WALL, Panel, at_least, at_most, new_panel
 from service.paper.standing import Standing, margin_label, way_round
 from service.paper.svg import HIDDEN, OUTLINE, OVERLAP, SMALL, SOLID, THING, Look, View, text_width
@@ -14,7 +13,7 @@ RUNNER = Look(4.5)
 
 
 def front_panel(stand: Standing, name: str, u: float) -> Panel:
-    panel = new_panel(name, f"Front view: {stand.name} in {stand.room_name}{way_round(stand)}", u)
+    panel = new_panel(name, f"Front view: {stand.name} {stand.room_name}{way_round(stand)}", u)
     step, height = stand.step or 0.0, stand.height or 0.0
     tall = max(stand.positions * step, height)
     wide = max(stand.width or 0.0, stand.room_width or 0.0)
@@ -47,9 +46,8 @@ def _front_room(view: View, stand: Standing, tall: float) -> None:
 
 def _support(view: View, stand: Standing, room: float, y: float, look: Look) -> None:
     """What carries the container at this height: two runners, or a whole shelf. Their thickness is not to scale."""
-    on_shelf = stand.cabinet is None or stand.cabinet.support is Support.SHELF
     below = y + view.units(look.width / 2)
-    if on_shelf:
+    if stand.on_shelf:
         view.line(0, below, room, below, look, "shelf")
     elif stand.ledge is not None:
         view.line(0, below, stand.ledge, below, look, "runner")
@@ -106,8 +104,7 @@ def _front_heights(view: View, stand: Standing, wide: float, height_label: str) 
 
 def _front_lanes(stand: Standing) -> Iterator[tuple[tuple[float, float] | None, str]]:
     step, height, count = stand.step, stand.height, stand.positions
-    name = "pitch" if stand.cabinet is not None else "clear height"
-    yield (None if step is None else (0, step)), at_least(name, stand.pitch)
+    yield (None if step is None else (0, step)), at_least(stand.step_name, stand.pitch)
     if step is None:
         return
     if stand.cabinet is not None and count > 1:
@@ -120,7 +117,7 @@ def _front_lanes(stand: Standing) -> Iterator[tuple[tuple[float, float] | None, 
 
 def _front_notes(stand: Standing) -> Iterator[str]:
     cabinet = stand.cabinet
-    if cabinet is not None and cabinet.support is not Support.SHELF:
+    if cabinet is not None and not stand.on_shelf:
         ledge = cabinet.runner_ledge
         yield f"{at_least('Runner ledge', ledge)}."
         if stand.positions > 1:
@@ -141,11 +138,13 @@ def width_dimensions(view: View, stand: Standing) -> None:
 
 def _widths(view: View, room: float | None, width: float | None, room_label: str, label: str, below: float) -> None:
     """The three dimensions under a view: the room, the thing, and what is between them."""
-    lanes = [below + view.units(LANE * lane) for lane in (1, 2, 3)]
-    for value, text, lane in ((room, room_label, lanes[0]), (width, label, lanes[1])):
+    sides = sorted(((width, label), (room, room_label)), key=lambda side: side[0] or 0.0)
+    for lane, (value, text) in enumerate(sides, start=1):
+        at = below + view.units(LANE * lane)
         if value is None:
-            view.text(0, lane, text, SMALL)
+            view.text(0, at, text, SMALL)
         else:
-            view.across(0, value, below, lane, text)
+            view.across(0, value, below, at, text, clear_of=sides[0][0])
     if room is not None and width is not None:
-        view.across(min(room, width), max(room, width), below, lanes[2], margin_label(room, width), before=True)
+        at, margin = below + view.units(LANE * 3), margin_label(room, width)
+        view.across(min(room, width), max(room, width), below, at, margin, before=True)

@@ -33,10 +33,16 @@ _PIN, _TRAY_WALL, _GLASS = Look(1.8), Look(3.0), 10.0
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """What stands over each other under the lid. Millimetres; None is unknown. Without a tray there is no base."""
+    """What stands over each other under the lid.
+
+    ``lined`` says that a lining lies under the tray; without a tray the lining is the bottom that the pins go into,
+    and there is no base.
+    """
 
     place: str
     in_tray: bool
+    lined: bool
+    lining: Dimension | None
     clear_height: Dimension | None
     base: Dimension | None
     bottom: Dimension | None
@@ -46,9 +52,21 @@ class Stack:
     air_gap_nm: int | None
 
     @property
+    def footing(self) -> float | None:
+        """Where the tray stands above the drawer's floor."""
+        return largest_mm(self.lining) if self.in_tray and self.lined else 0.0
+
+    @property
     def floor(self) -> float | None:
         """Where the pinning bottom starts above the drawer's floor."""
-        return largest_mm(self.base) if self.in_tray else 0.0
+        base = largest_mm(self.base) if self.in_tray else 0.0
+        return None if base is None or self.footing is None else self.footing + base
+
+    @property
+    def rim(self) -> float | None:
+        """The upper edge of the tray above the drawer's floor."""
+        height = largest_mm(self.tray_height)
+        return None if not self.in_tray or height is None or self.footing is None else self.footing + height
 
     @property
     def surface(self) -> float | None:
@@ -79,28 +97,49 @@ def stacks(line: Line, answer: LineAnswer, system: StorageSystem) -> list[Stack]
     Lines that go straight in keep their own lids; trays that move come under the receiver's.
     """
     lots = line.trays_to_move() or ()
-    moves = line.container is Container.UNIT_TRAY or (bool(lots) and answer.verdict is not Verdict.AS_IT_IS)
-    standard = system.drawer(answer.drawer) if answer.drawer else None
-    own = f"its own {'box' if line.container is Container.STORAGE_BOX else 'drawer'}"
-    place = (f"drawer {standard.code}" if standard else "the receiver's drawer") if moves else own
-    clear = (standard.inner.height if standard else None) if moves else line.inner.height
-    lining = line.lining.thickness if line.lining else None
-    pins = line.pins
-    bare = Stack(place, False, clear, None, lining, None, pins.length, pins.depth, system.lid_air_gap_nm)
     if not lots:
-        return [bare]
-    return list(dict.fromkeys(_under_tray(bare, lot) for lot in lots))
+        return [_own_lining(line, system)]
+    moves = line.container is Container.UNIT_TRAY or answer.verdict is not Verdict.AS_IT_IS
+    places = [_receivers(lot, answer, system) if moves else _own_lining(line, system) for lot in lots]
+    return list(dict.fromkeys(_with_tray(stack, lot, line) for stack, lot in zip(places, lots, strict=True)))
 
 
-def _under_tray(bare: Stack, lot: TrayLot) -> Stack:
-    bottom = lot.bottom.thickness if lot.bottom else None
-    return replace(bare, in_tray=True, base=lot.base, bottom=bottom, tray_height=lot.outer.height)
+def _own_lining(line: Line, system: StorageSystem) -> Stack:
+    place = f"its own {'box' if line.container is Container.STORAGE_BOX else 'drawer'}"
+    lining = line.lining.thickness if line.lining else None
+    clear, pins, gap = line.inner.height, line.pins, system.lid_air_gap_nm
+    return Stack(
+        place, False, line.lining is not None, lining, clear, None, lining, None, pins.length, pins.depth, gap
+    )
+
+
+def _receivers(lot: TrayLot, answer: LineAnswer, system: StorageSystem) -> Stack:
+    """The drawer that serves this size of tray best, still without the tray."""
+    code = next((fit.drawer for fit in answer.tray_fits if fit.trays == lot), answer.drawer)
+    standard = system.drawer(code) if code else None
+    place = f"drawer {standard.code}" if standard else "the receiver's drawer"
+    lined = standard is not None and standard.lining is not None
+    lining = standard.lining.thickness if standard and standard.lining else None
+    clear, gap = standard.inner.height if standard else None, system.lid_air_gap_nm
+    return Stack(place, False, lined, lining, clear, None, None, None, None, None, gap)
+
+
+def _with_tray(stack: Stack, lot: TrayLot, line: Line) -> Stack:
+    return replace(
+        stack,
+        in_tray=True,
+        base=lot.base,
+        bottom=lot.bottom.thickness if lot.bottom else None,
+        tray_height=lot.outer.height,
+        pin_length=line.pins.length,
+        pin_depth=line.pins.depth,
+    )
 
 
 def pin_panel(stack: Stack, name: str, mm_per_unit: float) -> Panel:
     """The section, drawn as far up as the facts go; whatever is unknown is named beside it."""
     u = mm_per_unit
-    tallest = max(stack.lid or 0.0, stack.head or 0.0, largest_mm(stack.tray_height) or 0.0, stack.surface or 0.0)
+    tallest = max(stack.lid or 0.0, stack.head or 0.0, stack.rim or 0.0, stack.surface or 0.0)
     enlarged = max((step for step in _ENLARGED if step * tallest <= _SECTION_UNITS * u), default=1)
     heading = f"Section under the lid of {stack.place}" + (f", {enlarged} × enlarged" if tallest else "")
     panel = new_panel(name, heading, u)
@@ -126,14 +165,16 @@ def pin_panel(stack: Stack, name: str, mm_per_unit: float) -> Panel:
 def _layers(view: View, stack: Stack) -> None:
     wide = view.units(_LAYER_UNITS)
     view.rect(-view.units(20), 0, wide + view.units(40), view.units(_GLASS), SOLID, "floor")
-    if stack.in_tray and stack.floor:
-        view.rect(0, -stack.floor, wide, stack.floor, SOLID, "base")
+    if stack.in_tray and stack.footing:
+        view.rect(-view.units(20), -stack.footing, wide + view.units(40), stack.footing, SOFT, "lining")
+    base = largest_mm(stack.base)
+    if stack.in_tray and stack.floor is not None and base:
+        view.rect(0, -stack.floor, wide, base, SOLID, "base")
     bottom = largest_mm(stack.bottom)
     if stack.surface is not None and bottom is not None:
         view.rect(0, -stack.surface, wide, bottom, SOFT, "bottom")
-    rim = largest_mm(stack.tray_height)
-    if stack.in_tray and rim is not None:
-        view.line(0, -rim, 0, 0, _TRAY_WALL, "tray-wall")
+    if stack.rim is not None and stack.footing is not None:
+        view.line(0, -stack.rim, 0, -stack.footing, _TRAY_WALL, "tray-wall")
 
 
 def _pin(view: View, stack: Stack) -> None:
@@ -160,8 +201,10 @@ def _lid(view: View, stack: Stack) -> None:
 
 def _layer_heights(stack: Stack) -> Iterator[tuple[float | None, float | None, str]]:
     """Each layer from the floor up: where it starts and ends, and its label."""
+    if stack.in_tray and stack.lined:
+        yield 0.0, stack.footing, at_most("lining", stack.lining, "thickness")
     if stack.in_tray:
-        yield 0.0, stack.floor, at_most("tray base", stack.base)
+        yield stack.footing, stack.floor, at_most("tray base", stack.base, "thickness")
     yield stack.floor, stack.surface, at_most("bottom" if stack.in_tray else "lining", stack.bottom, "thickness")
 
 
@@ -185,11 +228,11 @@ def _labels_width(stack: Stack) -> float:
 
 
 def _rim(view: View, stack: Stack, at: float) -> None:
-    rim, label = largest_mm(stack.tray_height), at_most("tray", stack.tray_height, "height")
-    if rim is None:
+    rim, label = stack.rim, at_most("tray", stack.tray_height, "height")
+    if rim is None or stack.footing is None:
         view.text(at, -view.units(SMALL * 4), label, SMALL, "end")
     else:
-        view.along(-rim, 0, 0, at, label, left=True)
+        view.along(-rim, -stack.footing, 0, at, label, left=True)
 
 
 def _room_at_left(stack: Stack) -> float:

@@ -12,7 +12,7 @@ from service.paper.wording import UNKNOWN
 
 
 def plan_panel(stand: Standing, name: str, u: float) -> Panel:
-    panel = new_panel(name, f"From above: {stand.name} in {stand.room_name}{way_round(stand)}", u)
+    panel = new_panel(name, f"From above: {stand.name} {stand.room_name}{way_round(stand)}", u)
     deep = max(stand.depth or 0.0, stand.room_depth or 0.0)
     wide = max(stand.width or 0.0, stand.room_width or 0.0)
     view = panel.view(WALL + 6, deep / u + WALL + 8)
@@ -80,12 +80,13 @@ def _plan_depths(view: View, stand: Standing, wide: float) -> float:
     opening = at_least("opening", stand.room.depth, "depth")
     thing = at_most(stand.name, stand.thing.depth, "depth")
     at, edge = wide + view.units(WALL + LANE), wide + view.units(WALL)
-    for value, label in ((stand.room_depth, opening), (stand.depth, thing)):
+    sides = sorted(((stand.depth, thing), (stand.room_depth, opening)), key=lambda side: side[0] or 0.0)
+    for value, label in sides:
         if value is None:
             view.text(at, -view.units(4), label, SMALL)
             at += view.units(text_width(label, SMALL))
         else:
-            view.along(-value, 0, edge, at, label)
+            view.along(-value, 0, edge, at, label, clear_of=-(sides[0][0] or value))
             fits = value >= view.units(text_width(label, SMALL) + 4)
             at += 0 if fits else view.units(text_width(label, SMALL))
         at += view.units(LANE)

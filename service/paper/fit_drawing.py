@@ -151,7 +151,7 @@ def _verdict_box(paper: View, answer: LineAnswer, x: float, y: float) -> float:
     paper.paragraph(x + 12 * u, below - (TITLE - SMALL) * u, meaning, SMALL)
     bar = y + (height + 34) * u
     paper.scale_bar(x, bar, 100)
-    paper.text(x + 100 + 12 * u, bar, "in every view not marked enlarged", SMALL)
+    paper.text(x + 100 + 12 * u, bar, "in views not enlarged", SMALL)
     return bar
 
 

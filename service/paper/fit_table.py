@@ -1,7 +1,7 @@
 """A fit check as plain text: to read in a terminal, to print, to put in a letter."""
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -18,6 +18,7 @@ from service.paper.wording import (
     VERDICT_MEANING,
     VERDICT_WORDS,
     decider,
+    field_words,
     margin_words,
     mm,
     printable,
@@ -28,7 +29,7 @@ from service.paper.wording import (
 
 #: Fits a terminal beside another window and a sheet of A4 lying on its side.
 PAGE_COLUMNS = 110
-_TO_ASCII = str.maketrans("“”‘’″′−·", "\"\"''\"'--")
+_TO_ASCII = str.maketrans("“”‘’″′−·²", "\"\"''\"'--2")
 _CENT = Decimal("0.01")
 _SQUARE_MM_PER_SQUARE_M = 1_000_000
 
@@ -49,15 +50,17 @@ def fit_table(
     multiplication sign; names stand as their owners write them. Amounts that are unknown say so, and the total
     is then an "at least".
     """
+    sources: dict[str, int] = {}
     blocks = [
         _heading(consignment, sender, system, revision, checked_on),
         _verdicts(answer.lines, lines),
         _counts(answer),
-        *(_details(line, lines) for line in answer.lines if not _is_clean(line)),
+        *(_details(line, lines, answer.cautions, sources) for line in answer.lines if not _is_clean(line)),
         _needed(answer.needed),
         _cost(answer.cost),
         _bullets("Cautions", answer.cautions),
         _to_ask(answer.lines),
+        _sources(sources),
     ]
     page = "\n\n".join(block for block in blocks if block)
     if MEMORY_MARK in page:
@@ -117,13 +120,20 @@ def _is_clean(answer: LineAnswer) -> bool:
     return answer.verdict is Verdict.AS_IT_IS and all(f.outcome is Outcome.PASS for f in answer.findings)
 
 
-def _details(answer: LineAnswer, lines: Sequence[Line]) -> str:
+def _details(answer: LineAnswer, lines: Sequence[Line], cautions: Iterable[str], sources: dict[str, int]) -> str:
+    """One line at length. What stands under the cautions for all is not said again for each."""
     head = f"Line {answer.line} - {_what(answer, lines)}, {answer.count:,} × - {verdict_words(answer)}"
-    found = worst_first(finding for finding in answer.findings if finding.outcome is not Outcome.PASS)
     passed = worst_first(finding for finding in answer.findings if finding.outcome is Outcome.PASS)
-    parts = [_wrapped(head, 2), _figures(found), *(_sentence(finding) for finding in found)]
+    found = worst_first(finding for finding in answer.findings if finding.outcome is not Outcome.PASS)
+    found = [finding for finding in found if finding.reason not in cautions]
+    parts = [_wrapped(head, 2), _figures(found)]
+    parts += [_sentence(finding, sources) for finding in found if finding.deciding]
     if passed:
-        parts.append(_wrapped(f"  Passed: {'; '.join(_passed(finding) for finding in passed)}.", 10))
+        names = dict.fromkeys(_passed(finding) for finding in passed)
+        parts.append(_wrapped(f"  passed  {'; '.join(names)}.", 10))
+    advice = [_sentence(finding, sources) for finding in found if not finding.deciding]
+    if advice:
+        parts += ["  Advice, which changes no verdict:", *advice]
     return "\n".join(part for part in parts if part)
 
 
@@ -139,10 +149,8 @@ def _figures(findings: Iterable[Finding]) -> str:
 
 def _finding_rows(finding: Finding) -> Iterator[list[str]]:
     rule, outcome = _cell(_rule(finding), 26), finding.outcome.value
-    for comparison in finding.comparisons or (Comparison("-", None, None, None),):
-        what = _cell(printable(comparison.what), 28)
-        figures = [""] * 3 if not finding.comparisons else _comparison_figures(comparison)
-        yield [rule, outcome, what, *figures]
+    for comparison in finding.comparisons:
+        yield [rule, outcome, _cell(printable(comparison.what), 28), *_comparison_figures(comparison)]
         rule = outcome = ""
 
 
@@ -155,16 +163,21 @@ def _comparison_figures(comparison: Comparison) -> list[str]:
 
 
 def _rule(finding: Finding) -> str:
-    rule = finding.rule.replace("_", " ")
+    rule = finding.rule.replace("_", " ").replace("re housing", "re-housing")
     return f"{rule} ({printable(finding.subject)})" if finding.subject else rule
 
 
-def _sentence(finding: Finding) -> str:
+def _sentence(finding: Finding, sources: dict[str, int]) -> str:
     mark = f" {MEMORY_MARK}" if finding.rests_on_memory else ""
-    why = f"  {finding.outcome.value:8}{_rule(finding)}: {printable(finding.reason)}{mark}"
-    remedy = [_wrapped(f"{'':10}What would mend it: {printable(finding.remedy)}", 10)] if finding.remedy else []
-    source = [_wrapped(f"{'':10}Source: {printable(finding.source)}", 10)] if finding.source else []
-    return "\n".join([_wrapped(why, 10), *remedy, *source])
+    source = f" [{_source_number(finding.source, sources)}]" if finding.source else ""
+    why = f"  {finding.outcome.value:8}{_rule(finding)}: {printable(finding.reason)}{mark}{source}"
+    remedy = [_wrapped(f"{'':10}What helps: {printable(finding.remedy)}", 10)] if finding.remedy else []
+    return "\n".join([_wrapped(why, 10), *remedy])
+
+
+def _source_number(source: str, sources: dict[str, int]) -> int:
+    """The number that a source is cited by, in the order of the page; ``sources`` remembers it."""
+    return sources.setdefault(source, len(sources) + 1)
 
 
 def _passed(finding: Finding) -> str:
@@ -250,9 +263,18 @@ def _cost_notes(cost: Cost) -> Iterator[str]:
         yield "Each amount is rounded to a hundredth; the total is of the exact amounts."
 
 
-def _to_ask(answers: Iterable[LineAnswer]) -> str:
-    asked = [f"line {answer.line}: {printable(fact)}" for answer in answers for fact in answer.missing]
-    return _bullets("To ask the sender, or to publish", asked)
+def _to_ask(answers: Sequence[LineAnswer]) -> str:
+    """Facts that are missing: the sender's line by line, and then what the receiver has to measure and publish."""
+    asked = [(answer.line, fact) for answer in answers for fact in answer.missing]
+    sender = [f"line {number}: {field_words(fact)}" for number, fact in asked if not fact.startswith("system.")]
+    own = dict.fromkeys(field_words(fact) for _, fact in asked if fact.startswith("system."))
+    parts = [_bullets("To ask the sender", sender), _bullets("To measure and publish yourselves", own)]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _sources(sources: Mapping[str, int]) -> str:
+    rows = [_wrapped(f"  [{number}] {printable(source)}", 6) for source, number in sources.items()]
+    return "\n".join(["Sources", *rows]) if rows else ""
 
 
 def _bullets(title: str, sentences: Iterable[str]) -> str:

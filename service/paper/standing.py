@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from service.core.consignment import Container, Line
 from service.core.fit.answer import LineAnswer
+from service.core.fit.slot import Slot
 from service.core.measure.dimension import Dimension, Size
 from service.core.measure.lengths import NM_PER_MM
 from service.core.standards import Cabinet, StorageSystem, Support
@@ -59,9 +60,27 @@ class Standing:
     @property
     def ledge(self) -> float | None:
         """How far a runner stands out; a shelf has none, and what nobody measured is unknown."""
-        if self.cabinet is None or self.cabinet.support is Support.SHELF:
+        if self.cabinet is None or self.on_shelf:
             return None
         return smallest_mm(self.cabinet.runner_ledge)
+
+    @property
+    def on_shelf(self) -> bool:
+        return self.cabinet is None or self.cabinet.support is Support.SHELF
+
+    @property
+    def step_name(self) -> str:
+        """What the height of one position is called; the drawer it was made for shows only the least it can be."""
+        if self.cabinet is None:
+            return "clear height"
+        return "pitch" if self.cabinet.pitch or not self.pitch else "position at least"
+
+    @property
+    def loosest_mm(self) -> float | None:
+        """The play that the smallest drawer has in the widest opening, which is the worst for being carried."""
+        if self.thing.width is None or self.room.width is None:
+            return None
+        return max(0, self.room.width.largest_nm - self.thing.width.smallest_nm) / NM_PER_MM
 
     @property
     def positions(self) -> int:
@@ -84,35 +103,27 @@ def standing(line: Line, answer: LineAnswer, system: StorageSystem) -> Standing 
     cabinet = _cabinet(answer, system)
     if line.container is not Container.DRAWER or cabinet is None:
         return None
-    room, note = _opening(cabinet, system)
+    slot = Slot.of(cabinet, system)
+    room = Size(slot.width(), slot.depth(), cabinet.opening.height)
+    note = slot.assumption() or ""
     return Standing(
-        "drawer", f"cabinet {cabinet.code}, {cabinet.name}", line.outer, room, cabinet.pitch, cabinet, note=note
+        "drawer", f"in cabinet {cabinet.code}, {cabinet.name}", line.outer, room, slot.height(), cabinet, note=note
     )
 
 
 def _on_shelf(line: Line, answer: LineAnswer, system: StorageSystem) -> Standing | None:
     tried = {finding.subject for finding in answer.findings}
-    named = [shelf for shelf in system.box_shelves if {shelf.code, shelf.name} & tried]
+    named = [shelf for shelf in system.box_shelves if f"shelf {shelf.code}" in tried]
     shelf = next(iter(named or system.box_shelves), None)
     if shelf is None:
         return None
-    return Standing("box", f"shelf {shelf.code}, {shelf.name}", line.outer, shelf.clear, shelf.clear.height)
+    return Standing("box", f"on shelf {shelf.code}, {shelf.name}", line.outer, shelf.clear, shelf.clear.height)
 
 
 def _cabinet(answer: LineAnswer, system: StorageSystem) -> Cabinet | None:
-    wanted = {answer.cabinet} if answer.cabinet else {finding.subject for finding in answer.findings}
-    named = [cabinet for cabinet in system.cabinets if cabinet.code in wanted]
+    wanted = {f"cabinet {answer.cabinet}"} if answer.cabinet else {finding.subject for finding in answer.findings}
+    named = [cabinet for cabinet in system.cabinets if f"cabinet {cabinet.code}" in wanted]
     return next(iter(named or system.cabinets), None)
-
-
-def _opening(cabinet: Cabinet, system: StorageSystem) -> tuple[Size, str]:
-    """The measured opening, or side by side the outer size of the drawer that the runners were set for."""
-    model = system.drawer(cabinet.made_for) if cabinet.made_for else None
-    own = cabinet.opening
-    if model is None or (own.width and own.depth):
-        return own, ""
-    note = f"Where the opening was never measured, it is drawn as the outer size of drawer {model.code}."
-    return Size(own.width or model.outer.width, own.depth or model.outer.depth, own.height), note
 
 
 def way_round(stand: Standing) -> str:

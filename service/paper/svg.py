@@ -181,16 +181,26 @@ class View:
             y += self.units(size * LINE_SPACING)
         return y
 
-    def across(self, x1: float, x2: float, feature_y: float, at_y: float, label: str, before: bool = False) -> None:
+    def across(
+        self,
+        x1: float,
+        x2: float,
+        feature_y: float,
+        at_y: float,
+        label: str,
+        before: bool = False,
+        clear_of: float | None = None,
+    ) -> None:
         """A dimension from ``x1`` to ``x2``, drawn at ``at_y``, with thin lines from the thing at ``feature_y``.
 
-        A label too long to stand between the arrows goes after them, or ``before`` them.
+        A label too long to stand between the arrows goes after them, or ``before`` them. ``clear_of`` is where
+        another line crosses this one: the label then stands between ``x1`` and there, if it fits.
         """
         self._extensions((x1, x2), feature_y, at_y, flat=True)
         inside = abs(x2 - x1) >= self.units(text_width(label, SMALL) + 4)
         self._arrows(min(x1, x2), max(x1, x2), at_y, flat=True)
         if inside:
-            self.text((x1 + x2) / 2, at_y - self.units(4), label, SMALL, "middle")
+            self.text(self._label_centre(x1, x2, label, clear_of), at_y - self.units(4), label, SMALL, "middle")
             return
         gap = self.units(2 * ARROW_LENGTH + 4)
         x, anchor = (min(x1, x2) - gap, "end") if before else (max(x1, x2) + gap, "start")
@@ -205,17 +215,27 @@ class View:
         label: str,
         left: bool = False,
         level: bool = False,
+        clear_of: float | None = None,
     ) -> None:
         """A dimension from ``y1`` to ``y2``, drawn at ``at_x``; the label reads upwards where it fits between the
-        arrows, and else, or when it must be ``level``, stands to the right of them, or to the ``left``."""
+        arrows, and else, or when it must be ``level``, stands to the right of them, or to the ``left``.
+
+        ``clear_of`` is where another line crosses this one: the label then stands between there and ``y2``.
+        """
         self._extensions((y1, y2), feature_x, at_x, flat=False)
         self._arrows(min(y1, y2), max(y1, y2), at_x, flat=False)
         middle = (y1 + y2) / 2
         if not level and abs(y2 - y1) >= self.units(text_width(label, SMALL) + 4):
-            self.text(at_x - self.units(4), middle, label, SMALL, "middle", upright=True)
+            centre = self._label_centre(y2, y1, label, clear_of)
+            self.text(at_x - self.units(4), centre, label, SMALL, "middle", upright=True)
             return
         gap = self.units(-8 if left else 8)
         self.text(at_x + gap, middle + self.units(SMALL / 3), label, SMALL, "end" if left else "start")
+
+    def _label_centre(self, start: float, end: float, label: str, clear_of: float | None) -> float:
+        """The middle of the dimension, or of the part of it before the line that crosses."""
+        fits = clear_of is not None and abs(clear_of - start) >= self.units(text_width(label, SMALL) + 4)
+        return (start + (clear_of if clear_of is not None and fits else end)) / 2
 
     def scale_bar(self, x: float, y: float, mm: int) -> None:
         """A bar of ``mm`` millimetres in two halves, true at whatever size the sheet is printed."""

@@ -1,5 +1,6 @@
 """The words that every paper shares: verdicts, figures, and text that is safe to print."""
 
+import re
 import unicodedata
 from collections.abc import Iterable
 
@@ -51,11 +52,12 @@ def _rank(finding: Finding) -> tuple[bool, int, float]:
 def decider(answer: LineAnswer) -> Finding | None:
     """The one finding that says most about this verdict.
 
-    A line on hold waits for its unknown, even where something else already says no.
+    A line on hold waits for the facts in ``missing``, even where something else already says no.
     """
     ranked = worst_first(answer.deciding)
     if answer.verdict is Verdict.HOLD:
-        ranked.sort(key=lambda finding: finding.outcome is not Outcome.UNKNOWN)
+        asked = set(answer.missing)
+        ranked.sort(key=lambda finding: (not asked & set(finding.missing), finding.outcome is not Outcome.UNKNOWN))
     return next(iter(ranked), None)
 
 
@@ -73,6 +75,26 @@ def reason_with_margin(finding: Finding) -> str:
     reason, margin = printable(finding.reason), margin_words(finding.margin_nm)
     named = finding.margin_nm is not None and written_mm(abs(finding.margin_nm)) in reason
     return f"{reason} ({margin})" if margin and not named else reason
+
+
+_LIST_ITEM = re.compile(r"(?P<list>[a-z_]+?)s?\[(?P<which>[^\]]*)\]\.")
+
+
+def field_words(field: str) -> str:
+    """The request's name of a field, as people say it.
+
+    ``lines[3].trays[0].outer.height`` is ``tray size 1, outer height``, and ``system.cabinets[C1].pitch`` is
+    ``cabinet C1, pitch``.
+    """
+    path = re.sub(r"^lines\[\d+\]\.", "", field).removeprefix("system.")
+    path = _LIST_ITEM.sub(_item_words, path)
+    return printable(path.replace("_", " ").replace(".", " "))
+
+
+def _item_words(match: re.Match[str]) -> str:
+    if match["list"] == "tray" and match["which"].isdecimal():
+        return f"tray size {int(match['which']) + 1}, "
+    return f"{match['list']} {match['which']}, "
 
 
 def mm(nm: int | None, dimension: Dimension | None = None) -> str:
