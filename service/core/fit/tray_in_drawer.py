@@ -59,12 +59,12 @@ def _margin(trials: tuple[Trial, ...]) -> int:
 
 
 def _counted(case: Case, lot: int, drawer: DrawerStandard, tiling: Tiling) -> tuple[Outcome, str]:
-    trays, name = case.tray_lots[lot], case.tray_name(lot)
+    trays = case.tray_lots[lot]
     if tiling.count == 0:
         inside = f"the “{drawer.name}”, which is {_size(drawer.inner)} inside"
-        return Outcome.FAIL, f"With its play not one {name} {_size(trays.outer)} lies in {inside}."
+        return Outcome.FAIL, f"With its play not one tray of {_size(trays.outer)} lies in {inside}."
     kept = _reserve_in_words(case.system, tiling)
-    reason = f"{tiling.count} of the {name} {_size(trays.outer)} lie in one “{drawer.name}”{kept}."
+    reason = f"{tiling.count} trays of {_size(trays.outer)} lie in one “{drawer.name}”{kept}."
     if same := same_as(case.system, trays):
         reason += f" It is your own “{same.name}”."
     series = series_for(case.system, trays)
