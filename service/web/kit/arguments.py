@@ -13,8 +13,8 @@ from service.web.kit.problems import Fault, Refusal, faults_in, invalid
 from service.web.kit.schema import Parameters
 
 
-def read(query: Parameters | None, body: marshmallow.Schema | None) -> dict[str, Any]:
-    """The arguments for a view: ``query`` and ``body``, each if the operation declares it.
+def read(query: Parameters | None, body: marshmallow.Schema | None, upload: str | None = None) -> dict[str, Any]:
+    """The arguments for a view: ``query``, ``body`` and ``upload``, each if the operation declares it.
 
     :raises Refusal: 400 for what is no JSON, 413, 415, or 422 with the faults of query and body together.
     """
@@ -27,6 +27,8 @@ def read(query: Parameters | None, body: marshmallow.Schema | None) -> dict[str,
     if body is not None:
         sent = _json_body()
         arguments["body"] = _loaded(lambda: body.load(sent), "pointer", faults)
+    if upload is not None:
+        arguments["upload"] = _sent_as(upload)
     if faults:
         raise invalid(faults)
     return arguments
@@ -41,9 +43,16 @@ def _loaded(load: Callable[[], Any], place: Literal["pointer", "parameter"], fau
 
 
 def _json_body() -> Any:
-    if flask.request.mimetype != JSON:
-        raise Refusal("unsupported-media-type", f"Send the body as {JSON}.", headers={"Accept-Post": JSON})
+    sent = _sent_as(JSON)
     try:
-        return orjson.loads(flask.request.get_data())
+        return orjson.loads(sent)
     except orjson.JSONDecodeError as error:
         raise Refusal("not-json", f"The body is not JSON: {error}.") from error
+
+
+def _sent_as(media_type: str) -> bytes:
+    if flask.request.mimetype != media_type:
+        raise Refusal(
+            "unsupported-media-type", f"Send the body as {media_type}.", headers={"Accept-Post": media_type}
+        )
+    return flask.request.get_data()

@@ -23,6 +23,7 @@ LONGEST_CODE = 64
 MISSING = "This is required."
 NULL = "null is not taken here; leave the field out when the value is not known."
 
+ANY_TEXT = r"^[^\x00]*$"
 CODE = r"^[A-Za-z0-9][A-Za-z0-9._-]*$"
 UUID_WRITTEN = r"^[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}$"
 DATE_WRITTEN = r"^[12][0-9]{3}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"
@@ -81,11 +82,16 @@ def _text(value: Any) -> str:
 
 
 class Text(Field):
-    """Words. A null character and half a surrogate pair are refused: no database column can hold them."""
+    """Words. A null character and half a surrogate pair are refused: no database column can hold them.
 
-    def __init__(self, *, max_length: int, min_length: int = 1, **kwargs: Any) -> None:
+    ``pattern`` narrows the form; ``like`` is then the example that a refusal shows.
+    """
+
+    def __init__(
+        self, *, max_length: int, min_length: int = 1, pattern: str = ANY_TEXT, like: str = "", **kwargs: Any
+    ) -> None:
         super().__init__(**kwargs)
-        self.min_length, self.max_length = min_length, max_length
+        self.min_length, self.max_length, self.pattern, self.like = min_length, max_length, pattern, like
 
     def read(self, value: Any) -> str:
         text = _text(value)
@@ -93,6 +99,8 @@ class Text(Field):
             raise ValidationError(f"This has {len(text)} characters; write {self.min_length} to {self.max_length}.")
         if "\x00" in text or any("\ud800" <= character <= "\udfff" for character in text):
             raise ValidationError("This contains a character that is no text (a null or half a surrogate pair).")
+        if self.pattern != ANY_TEXT and not matches(self.pattern, text):
+            raise ValidationError(f"Write {self.like}.")
         return text
 
     def shape(self) -> Shape:
@@ -100,7 +108,7 @@ class Text(Field):
             "type": "string",
             "minLength": self.min_length,
             "maxLength": self.max_length,
-            "pattern": r"^[^\x00]*$",
+            "pattern": self.pattern,
         }
 
 

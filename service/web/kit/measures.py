@@ -9,7 +9,7 @@ from functools import cache
 from statistics import fmean, stdev
 from typing import Any
 
-from marshmallow import ValidationError
+from marshmallow import Schema, ValidationError
 
 from service.core.handbook import Figure, figures
 from service.core.measure.dimension import Dimension, Grade, KnownAs
@@ -22,7 +22,8 @@ from service.core.measure.lengths import (
     parse_length,
     to_mm,
 )
-from service.web.kit.fields import Field, Shape, matches
+from service.web.kit.fields import Choice, Field, Int, List, Nested, Number, Shape, Text, matches
+from service.web.kit.schema import Strict
 
 LONGEST_MM = LONGEST_NM // NM_PER_MM
 #: Somebody measures a line of two hundred drawers, some of them twice.
@@ -150,12 +151,41 @@ def _as_length(figure: Figure) -> Dimension | None:
         return None
 
 
+def _mm(**kwargs: Any) -> Number:
+    return Number(min=0, max=LONGEST_MM, **kwargs)
+
+
+class SpreadAnswer(Strict):
+    """The readings of a sample, summed up."""
+
+    count = Int(min=1, max=MOST_READINGS, required=True)
+    mean_mm = _mm(required=True)
+    sd_mm = _mm()
+    smallest_mm = _mm(required=True)
+    largest_mm = _mm(required=True)
+    values_mm = List(_mm(), min_items=1, max_items=MOST_READINGS, required=True)
+
+
+class DimensionAnswer(Strict):
+    """A dimension as answers show it."""
+
+    value_mm = _mm(required=True)
+    known_as = Choice(KnownAs, required=True)
+    readings = Nested(SpreadAnswer)
+    tolerance_mm = _mm()
+    as_written = Text(max_length=_LONGEST_WRITTEN)
+    figure = Text(max_length=200, metadata={"description": "the handbook figure that it was taken from"})
+    source = Text(max_length=2_000)
+    grade = Choice(Grade)
+
+
 class DimensionField(Field):
     """A length together with how it is known.
 
     Reads a bare length (nominal), or an object with the stated ``value``, with ``readings`` of a sample, or with the
     key of a ``handbook`` figure; a ``tolerance`` may stand beside the first two. What somebody wrote with its unit is
-    kept as it was written.
+    kept as it was written. An answer's own form is read back too, so that what was read can be changed and sent
+    again.
     """
 
     def __init__(self, *, handbook: Callable[[], Mapping[str, Dimension]] = length_figures, **kwargs: Any) -> None:
@@ -168,6 +198,8 @@ class DimensionField(Field):
         return Dimension(read_length(value), as_written=_as_written(value))
 
     def _read_object(self, value: dict[str, Any]) -> Dimension:
+        if "value_mm" in value:
+            return self._read_back(value)
         named = sorted(_FORMS & value.keys())
         if len(named) != 1:
             raise ValidationError(
@@ -178,6 +210,21 @@ class DimensionField(Field):
         if strangers:
             raise ValidationError(strangers)
         return _collect(value, {"value": _stated, "readings": _measured, "handbook": self._looked_up}[named[0]])
+
+    def _read_back(self, value: dict[str, Any]) -> Dimension:
+        """A dimension as an answer showed it. What cannot be confirmed of how it is known is dropped."""
+        answered = DimensionAnswer().load(value)
+        if "readings" in answered:
+            faithful = {"readings": list(answered["readings"]["values_mm"])}
+        elif _same_length(answered.get("as_written"), answered["value_mm"]):
+            faithful = {"value": answered["as_written"]}
+        else:
+            faithful = {"value": answered["value_mm"]}
+        if "tolerance_mm" in answered:
+            faithful["tolerance"] = answered["tolerance_mm"]
+        dimension = self._read_object(faithful)
+        figure = self.handbook().get(answered.get("figure", ""))
+        return figure if figure is not None and figure.value_nm == dimension.value_nm else dimension
 
     def _looked_up(self, value: dict[str, Any], _tolerance_nm: int | None) -> Dimension:
         key = value["handbook"]
@@ -256,6 +303,14 @@ def _measured(value: dict[str, Any], tolerance_nm: int | None) -> Dimension:
     return replace(Dimension.measured(tuple(lengths_nm)), tolerance_nm=tolerance_nm)
 
 
+def _same_length(written: object, mm: object) -> bool:
+    """Whether a measure with its unit is the same length as a number of millimetres."""
+    try:
+        return isinstance(written, str) and read_length(written) == read_length(mm)
+    except ValidationError:
+        return False
+
+
 def _as_written(value: object) -> str | None:
     return value if isinstance(value, str) else None
 
@@ -288,24 +343,25 @@ def _dimension_input(keys: list[str]) -> Shape:
             _closed("StatedDimension", ["value"], {"value": _LENGTH, **tolerance}),
             _closed("MeasuredDimension", ["readings"], {"readings": readings, **tolerance}),
             _closed("HandbookDimension", ["handbook"], {"handbook": {"type": "string", "enum": keys}}),
+            {"$ref": "#/components/schemas/Dimension"},
         ],
         "examples": ["16 1/2 in", {"value": 419.1, "tolerance": 0.5}, {"readings": [418.9, 419.2, 419.0]}],
     }
 
 
 def _dimension_output() -> Shape:
-    words = {"type": "string"}
-    spread = {"count": {"type": "integer", "minimum": 1}, "mean_mm": _MM, "sd_mm": _MM, "smallest_mm": _MM,
-              "largest_mm": _MM, "values_mm": {"type": "array", "items": _MM, "maxItems": MOST_READINGS}}  # fmt: skip
-    properties = {
-        "value_mm": _MM,
-        "known_as": {**words, "enum": [word.value for word in KnownAs]},
-        "readings": {"type": "object", "required": sorted(spread.keys() - {"sd_mm"}), "properties": spread},
-        "tolerance_mm": _MM,
-        "as_written": words,
-        "figure": {**words, "description": "the handbook figure that it was taken from"},
-        "source": words,
-        "grade": {**words, "enum": [grade.value for grade in Grade]},
-    }
-    described = _closed("Dimension", ["value_mm", "known_as"], properties)
-    return {"description": "A length together with how it is known.", **described}
+    return {"description": "A length together with how it is known.", **_shape_of("Dimension", DimensionAnswer())}
+
+
+def _shape_of(title: str, schema: Schema) -> Shape:
+    shapes = {name: _field_shape(field) for name, field in schema.fields.items()}
+    return _closed(title, [name for name, field in schema.fields.items() if field.required], shapes)
+
+
+def _field_shape(field: Any) -> Shape:
+    if isinstance(field, Nested):
+        return _shape_of("Spread", field.schema)
+    if isinstance(field, List):
+        return {"type": "array", "items": _field_shape(field.inner), **field.shape()}
+    shape: Shape = field.shape()
+    return {**shape, **field.metadata}

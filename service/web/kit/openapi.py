@@ -165,7 +165,8 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
         example = self.example(operation)
         if operation.returns is not None and "response" not in example:
             yield f"{operation.name}: openapi/examples/{operation.name}.json has no “response”"
-        if operation.body is not None and "request" not in example:
+        needs_request = operation.body is not None or operation.upload
+        if needs_request and "request" not in example:
             yield f"{operation.name}: openapi/examples/{operation.name}.json has no “request”"
         elif operation.body is not None:
             try:
@@ -192,6 +193,9 @@ def describe(_: Json, declared: Json, *, api: Api, **__: Any) -> Json:
     if operation.body is not None:
         content = {"schema": _schema(converter, operation.body, asked=True), **_example(example, "request")}
         described["requestBody"] = {"required": True, "content": {JSON: content}}
+    if operation.upload is not None:
+        content = {"schema": {"type": "string"}, **_example(example, "request")}
+        described["requestBody"] = {"required": True, "content": {operation.upload: content}}
     described["responses"] = _success(operation, converter, example) | _refused(operation, converter)
     key = {"bearer": [] if operation.scope == "public" else [operation.scope]}
     described["security"] = [{}, key] if operation.scope == "public" else [key]

@@ -45,6 +45,7 @@ class Operation:
     path: str
     scope: Door
     body: marshmallow.Schema | None
+    upload: str | None
     query: Parameters | None
     returns: marshmallow.Schema | None
     status: int
@@ -71,7 +72,8 @@ class Operation:
         slugs = ["unauthenticated", "invalid", *self.errors]
         slugs += [] if self.scope == "public" else ["scope-missing"]
         slugs += ["not-found"] if "<" in self.path else []
-        slugs += ["not-json", "too-large", "unsupported-media-type"] if self.body is not None else []
+        slugs += ["not-json"] if self.body is not None else []
+        slugs += ["too-large", "unsupported-media-type"] if self.body is not None or self.upload else []
         slugs += ["not-acceptable"] if self.offered else []
         slugs += ["condition-missing", "stale-version"] if self.needs_version else []
         return sorted(set(slugs), key=lambda slug: (KINDS[slug].status, slug))
@@ -94,6 +96,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         *,
         scope: Door,
         body: SchemaLike | None = None,
+        upload: str | None = None,
         query: type[Parameters] | None = None,
         returns: SchemaLike | None = None,
         status: int | None = None,
@@ -104,11 +107,12 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
     ) -> Callable[[View], View]:
         """Declare the operation that the decorated view answers.
 
-        The view gets its path parameters, ``query`` and ``body`` by name, finds who asks in ``current_actor()``, and
-        returns what ``returns`` dumps, a ``Reply``, or a ready response. Its docstring becomes the summary and
-        the description.
+        The view gets its path parameters, ``query``, ``body`` and ``upload`` by name, finds who asks in
+        ``current_actor()``, and returns what ``returns`` dumps, a ``Reply``, or a ready response. Its docstring
+        becomes the summary and the description.
 
-        ``scope`` has no default, so that nobody forgets it. ``media`` are types offered beside JSON (or, without
+        ``scope`` has no default, so that nobody forgets it. ``upload`` names the media type of a body that is no
+        JSON, and that the view gets as bytes. ``media`` are types offered beside JSON (or, without
         ``returns``, instead of it); see ``negotiation.wanted``. ``conditional`` gives a read its ETag and 304, and
         makes a change ask for If-Match; see ``conditions.expected_version``. ``creates`` answers 201 with a Location.
         ``errors`` are the slugs that the view may refuse with, beside those that follow from the declaration.
@@ -119,7 +123,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
 
         def register(view: View) -> View:
             declared = Operation(
-                name=view.__name__, method=method, path=path, scope=scope, body=_instance(body),
+                name=view.__name__, method=method, path=path, scope=scope, body=_instance(body), upload=upload,
                 query=query() if query else None, returns=_instance(returns),
                 status=status or (201 if creates else 200 if returns or media else 204),
                 media=tuple(media), conditional=conditional, creates=creates, errors=tuple(errors),
@@ -150,7 +154,7 @@ def answer(operation: Operation, view: Callable[..., Any], path: Mapping[str, An
         flask.g.media_type = negotiation.choose(operation.offered)
     if operation.needs_version:
         flask.g.expected_version = conditions.required_version()
-    result = view(**path, **arguments.read(operation.query, operation.body))
+    result = view(**path, **arguments.read(operation.query, operation.body, operation.upload))
     if isinstance(result, Response):
         return result
     return _response(operation, result if isinstance(result, Reply) else Reply(result))

@@ -8,8 +8,10 @@ import base64
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from datetime import datetime
+from typing import Any, Protocol, TypeVar
 from urllib.parse import urlencode
+from uuid import UUID
 
 import flask
 import marshmallow
@@ -27,6 +29,18 @@ _LONGEST_CURSOR = 1_000
 
 ReadKey = Callable[[str], Any]
 """Reads one part of a position back from text: ``str``, ``int``, ``UUID``, ``datetime.fromisoformat``."""
+P = TypeVar("P")
+
+
+def _moment(text: str) -> datetime:
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError("not a moment")
+    return moment
+
+
+#: The order of lists that show the newest first.
+BY_AGE: tuple[ReadKey, ReadKey] = (_moment, UUID)
 
 
 class PageQuery(Parameters):
@@ -49,6 +63,16 @@ def page_of(item: type[marshmallow.Schema]) -> type[Strict]:
     return type(f"{name}Page", (Strict,), members)
 
 
+class Found(Protocol):
+    """The rows of a page, and the position of the last one when more follow."""
+
+    @property
+    def items(self) -> Sequence[Any]: ...
+
+    @property
+    def next(self) -> Any: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """The page that was asked for: at most ``size`` rows after the position ``after``."""
@@ -57,17 +81,20 @@ class Page:
     after: tuple[Any, ...] | None
     asked: str
 
-    @property
-    def limit(self) -> int:
-        """How many rows to fetch: one more than is shown, which tells whether there is a next page."""
-        return self.size + 1
+    def at(self, place: int) -> Any:
+        """One value of the position; ``None`` on the first page."""
+        return None if self.after is None else self.after[place]
 
-    def answer(self, rows: Sequence[Any], position: Callable[[Any], tuple[Any, ...]]) -> Reply:
-        """The page's body, and its Link header. ``position`` gives the values that the rows are ordered by."""
-        shown, is_last = rows[: self.size], len(rows) <= self.size
-        cursor = None if is_last else encode(self.asked, position(shown[-1]))
+    def position(self, make: Callable[..., P]) -> P | None:
+        """The position as the store writes it; ``None`` on the first page."""
+        return None if self.after is None else make(*self.after)
+
+    def answer(self, found: Found) -> Reply:
+        """The page's body, and its Link header."""
+        following = found.next if found.next is None or isinstance(found.next, tuple) else (found.next,)
+        cursor = None if following is None else encode(self.asked, following)
         links = [_link("first", None), *([] if cursor is None else [_link("next", cursor)])]
-        return Reply({"items": shown, "next_cursor": cursor}, headers={"Link": ", ".join(links)})
+        return Reply({"items": found.items, "next_cursor": cursor}, headers={"Link": ", ".join(links)})
 
 
 def page(query: Mapping[str, Any], order: Sequence[ReadKey]) -> Page:

@@ -65,6 +65,9 @@ KINDS: Mapping[str, Kind] = {
             "The revision is published",
             "A published revision never changes and is never removed, because fit checks rest on it.",
         ),
+        Kind("already-published", 409, "Published already", "This revision is the one that holds already."),
+        Kind("nothing-published", 409, "Nothing is published yet", "The storage system has drafts at most."),
+        Kind("no-lines", 409, "There are no lines", "A consignment without lines cannot be checked."),
         Kind("revision-in-use", 409, "The revision is in use", "Another revision was made from this one."),
         Kind(
             "published-meanwhile",
@@ -125,7 +128,7 @@ class Fault:
 
     at: str
     detail: str
-    place: Literal["pointer", "parameter", "header"] = "pointer"
+    place: Literal["pointer", "parameter", "header", "cell"] = "pointer"
 
     def as_json(self) -> dict[str, str]:
         return {self.place: self.at, "detail": self.detail}
@@ -147,6 +150,7 @@ class FaultSchema(Strict):
     pointer = plain.String(metadata={"description": "JSON pointer (RFC 6901) into the body"})
     parameter = plain.String(metadata={"description": "name of the query parameter"})
     header = plain.String(metadata={"description": "name of the header"})
+    cell = plain.String(metadata={"description": "row and heading of a cell in a spreadsheet"})
     detail = plain.String(required=True)
 
 

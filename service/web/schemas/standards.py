@@ -129,7 +129,13 @@ class CostRatesSchema(Strict):
     """What housing costs, in the institution's own currency and at its own pace."""
 
     makes = standards.CostRates
-    currency = Text(max_length=3, min_length=3, metadata={"description": "ISO 4217 code, such as EUR"})
+    currency = Text(
+        max_length=3,
+        min_length=3,
+        pattern="^[A-Z]{3}$",
+        like="a currency's three letters, such as EUR",
+        metadata={"description": "ISO 4217"},
+    )
     drawer = Amount()
     tray = Amount()
     bottom_sheet_per_m2 = Amount()

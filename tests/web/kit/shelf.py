@@ -13,6 +13,7 @@ from flask import Flask
 from service.core.actor import Actor
 from service.core.errors import Busy, Conflict, NotAllowed, NotFound
 from service.core.measure.dimension import Dimension
+from service.store.paging import Page as Found
 from service.web.health import health
 from service.web.kit import conditions, negotiation, paging
 from service.web.kit.auth import current_actor
@@ -121,7 +122,8 @@ def list_boxes(query: dict[str, Any]) -> Reply:
     wanted = query.get("closing", tuple(Closing))
     rows = sorted((box.code, box.id, box) for box in shelf().boxes.values() if box.closing in wanted)
     after = [row for row in rows if page.after is None or row[:2] > page.after]
-    return page.answer([box for *_, box in after[: page.limit]], lambda box: (box.code, box.id))
+    shown = [box for *_, box in after[: page.size]]
+    return page.answer(Found(shown, (shown[-1].code, shown[-1].id) if len(after) > page.size else None))
 
 
 @boxes.operation(

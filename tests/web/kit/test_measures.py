@@ -169,3 +169,26 @@ def test_what_is_no_dimension_is_told_what_would_be(sent: object, pointer: str |
 def test_a_plain_length_holds_nanometres_and_shows_millimetres() -> None:
     assert LENGTH.deserialize("1/16 in") == 1_587_500
     assert LENGTH.write(1_587_500) == 1.5875
+
+
+ANSWERED = [
+    419.1,
+    "16 1/2 in",
+    {"value": "41.9 cm", "tolerance": 0.5},
+    {"readings": [418.9, 419.2, 419.0]},
+    {"handbook": "cornell.outer.width"},
+]
+
+
+@pytest.mark.parametrize("sent", ANSWERED)
+def test_a_dimension_that_was_answered_can_be_sent_again_and_stays_the_same(sent: Any) -> None:
+    dimension = DIMENSION.read(sent)
+    answered = json.loads(json.dumps(DIMENSION.write(dimension)))
+    assert admits(DIMENSION.shape(), COMPONENTS, answered)
+    assert DIMENSION.read(answered) == dimension
+
+
+def test_an_answer_that_was_changed_is_believed_in_its_figure_and_not_in_its_credentials() -> None:
+    answered = DIMENSION.write(DIMENSION.read({"handbook": "cornell.outer.width"}))
+    changed = DIMENSION.read(answered | {"value_mm": 480.0})
+    assert (changed.value_nm, changed.known_as, changed.grade) == (480_000_000, KnownAs.NOMINAL, None)

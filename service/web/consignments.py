@@ -1,0 +1,248 @@
+"""Consignments: what somebody offers or sends, by JSON or as a spreadsheet."""
+
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID
+
+from marshmallow import ValidationError, validates_schema
+from sqlalchemy.orm import Session
+
+from service.core.consignment import ConsignmentKind, Line
+from service.formats.consignment_csv import BadCell, BadSheet, Row, read_sheet
+from service.store import consignments as store
+from service.store.consignments import Consignment, Cover, Sender
+from service.store.paging import Age
+from service.web.kit import negotiation, paging
+from service.web.kit.auth import current_actor
+from service.web.kit.conditions import expected_version
+from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Nested, Text, Uuid
+from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.problems import Fault, faults_in, invalid
+from service.web.kit.schema import Parameters, Strict
+from service.web.schemas.consignment import MOST_LINES, LineSchema
+from service.web.transaction import transaction
+
+consignments = Blueprint(
+    "consignments",
+    __name__,
+    url_prefix="/v1/consignments",
+    description="What somebody offers or sends, container by container.",
+)
+ONE = "/<uuid:consignment_id>"
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What the owner says of a consignment. Without ``lines``, those that are there stay."""
+
+    kind: ConsignmentKind
+    sender: Sender
+    offered_to: tuple[UUID, ...] = ()
+    note: str = ""
+    lines: tuple[Line, ...] | None = field(default=None)
+
+    @property
+    def cover(self) -> Cover:
+        return Cover(self.kind, self.sender, self.offered_to, self.note)
+
+
+class SenderSchema(Strict):
+    """Who sends: an institution of this service by its id, or somebody else by name."""
+
+    makes = Sender
+    institution_id = Uuid()
+    name = Text(max_length=300)
+
+    @validates_schema(skip_on_field_errors=True)
+    def check_that_it_is_one_of_the_two(self, data: dict[str, Any], **_: Any) -> None:
+        """A sender is named once."""
+        if len(data) != 1:
+            raise ValidationError("Give either institution_id or name.")
+
+
+class StatementFields(Strict):
+    kind = Choice(ConsignmentKind, required=True)
+    sender = Nested(SenderSchema, required=True)
+    offered_to = List(Uuid(), max_items=200, unique=True, metadata={"description": "institutions that may read it"})
+    note = Text(max_length=10_000, min_length=0)
+    lines = List(Nested(LineSchema), max_items=MOST_LINES, metadata={"description": "left out: what is there stays"})
+
+
+class ConsignmentChangeSchema(StatementFields):
+    """What the owner says of a consignment."""
+
+    makes = Statement
+
+
+class NewConsignmentSchema(StatementFields):
+    """A consignment to be."""
+
+    code = Code(required=True, metadata={"description": "your own; each of your consignments has another"})
+
+
+class ConsignmentSummarySchema(Strict):
+    """A consignment, without its lines."""
+
+    id = Uuid(required=True)
+    code = Code(required=True)
+    institution_id = Uuid(required=True, metadata={"description": "who wrote it down and may change it"})
+    kind = Choice(ConsignmentKind, required=True)
+    sender = Nested(SenderSchema, required=True)
+    offered_to = List(Uuid(), max_items=200, required=True)
+    note = Text(max_length=10_000, min_length=0, required=True)
+    version = Int(min=1, required=True)
+    created_at = Instant(required=True)
+    updated_at = Instant(required=True)
+
+
+class ConsignmentSchema(ConsignmentSummarySchema):
+    """A consignment with its lines."""
+
+    lines = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
+
+
+class ConsignmentsQuery(paging.PageQuery):
+    """Which consignments to list."""
+
+    offered = Flag(load_default=False, metadata={"description": "true: those that others offer to you"})
+
+
+class SheetQuery(Parameters):
+    """How to treat a sheet with faults."""
+
+    good_rows_only = Flag(
+        load_default=False, metadata={"description": "store the good rows and name the others, instead of none"}
+    )
+
+
+class BadCellSchema(Strict):
+    """A cell to mend."""
+
+    row = Int(min=1, required=True, metadata={"description": "as the spreadsheet numbers it"})
+    column = Text(max_length=100, metadata={"description": "its heading"})
+    detail = Text(max_length=2_000, required=True)
+
+
+class SheetReceiptSchema(Strict):
+    """What became of a sheet."""
+
+    lines_stored = Int(min=0, max=MOST_LINES, required=True)
+    refused = List(Nested(BadCellSchema), max_items=100_000, required=True)
+
+
+@consignments.operation(
+    "GET", "", scope="read", query=ConsignmentsQuery, returns=paging.page_of(ConsignmentSummarySchema)
+)
+def list_consignments(query: dict[str, Any]) -> Reply:
+    """List your consignments, or those that others offer to you.
+
+    The newest first, without their lines.
+    """
+    page = paging.page(query, paging.BY_AGE)
+    listed = store.page_offered if query["offered"] else store.page
+    with transaction() as session:
+        return page.answer(listed(session, current_actor().own_institution(), page.position(Age), page.size))
+
+
+@consignments.operation(
+    "POST", "", scope="write", body=NewConsignmentSchema, returns=ConsignmentSchema, creates=True,
+    errors=["code-taken"],
+)  # fmt: skip
+def create_consignment(body: dict[str, Any]) -> Reply:
+    """Write a consignment down.
+
+    Its lines may come with it, or later as a spreadsheet.
+    """
+    code = body.pop("code")
+    said = Statement(**body)
+    with transaction() as session:
+        made = store.make(session, current_actor().own_institution(), code, said.cover, said.lines or ())
+        return _reply(session, made)
+
+
+@consignments.operation("GET", ONE, scope="read", returns=ConsignmentSchema, conditional=True)
+def get_consignment(consignment_id: UUID) -> Reply:
+    """Read a consignment with its lines."""
+    with transaction() as session:
+        return _reply(session, store.by_id(session, consignment_id))
+
+
+@consignments.operation(
+    "PUT", ONE, scope="write", body=ConsignmentChangeSchema, returns=ConsignmentSchema, conditional=True,
+    errors=["forbidden", "lines-changed-meanwhile"],
+)  # fmt: skip
+def change_consignment(consignment_id: UUID, body: Statement) -> Reply:
+    """Change a consignment.
+
+    Lines that are given replace all there were. Fit checks made earlier keep what they were made from.
+    """
+    with transaction() as session:
+        before = store.by_id(session, consignment_id)
+        return _reply(session, store.change(session, before, expected_version(), body.cover, body.lines))
+
+
+@consignments.operation("DELETE", ONE, scope="write", conditional=True, errors=["forbidden"])
+def delete_consignment(consignment_id: UUID) -> None:
+    """Remove a consignment. Fit checks of it stay."""
+    with transaction() as session:
+        store.remove(session, store.by_id(session, consignment_id), expected_version())
+
+
+@consignments.operation(
+    "PUT", ONE + "/lines", scope="write", query=SheetQuery, upload=negotiation.CSV, returns=SheetReceiptSchema,
+    conditional=True, errors=["forbidden", "lines-changed-meanwhile"],
+)  # fmt: skip
+def upload_lines(consignment_id: UUID, query: dict[str, bool], upload: bytes) -> Reply:
+    """Replace a consignment's lines by a spreadsheet (CSV).
+
+    UTF-8, with commas, semicolons or tabs; the headings are those of the example. A bad cell is named by row and
+    heading, and nothing is stored unless all is good, or only good rows are asked for.
+    """
+    try:
+        rows = read_sheet(upload)
+    except BadSheet as error:
+        raise invalid(_as_fault(cell) for cell in error.faults) from error
+    lines, refused = _judged(rows)
+    if refused and not query["good_rows_only"]:
+        raise invalid(map(_as_fault, refused))
+    with transaction() as session:
+        before = store.by_id(session, consignment_id)
+        cover = Cover(before.kind, before.sender, before.offered_to, before.note)
+        changed = store.change(session, before, expected_version(), cover, lines)
+    return Reply({"lines_stored": len(lines), "refused": refused}, version=changed.version)
+
+
+def _judged(rows: list[Row]) -> tuple[list[Line], list[BadCell]]:
+    """The good rows as lines, and every fault of the others with the cell it stands in."""
+    lines: list[Line] = []
+    refused: list[BadCell] = []
+    for row in rows:
+        faults = list(row.faults)
+        try:
+            line = LineSchema().load(row.request)
+        except ValidationError as error:
+            unread = {(fault.row, fault.column) for fault in faults}
+            judged = [
+                BadCell(*row.cell(_path(fault.at)), fault.detail) for fault in faults_in(error.messages, "pointer")
+            ]
+            faults += [cell for cell in judged if (cell.row, cell.column) not in unread]
+        if faults:
+            refused += faults
+        else:
+            lines.append(line)
+    return lines, refused
+
+
+def _path(pointer: str) -> tuple[str | int, ...]:
+    return tuple(int(step) if step.isdigit() else step for step in pointer.split("/")[1:])
+
+
+def _as_fault(cell: BadCell) -> Fault:
+    where = f"row {cell.row}" + (f", column {cell.column}" if cell.column else "")
+    return Fault(where, cell.detail, "cell")
+
+
+def _reply(session: Session, consignment: Consignment) -> Reply:
+    shown = {name: getattr(consignment, name) for name in ConsignmentSummarySchema._declared_fields}
+    shown["lines"] = store.lines(session, consignment)
+    return Reply(shown, version=consignment.version, location=f"/v1/consignments/{consignment.id}")

@@ -1,0 +1,148 @@
+"""Fit checks: will this consignment go into that storage system, and what does it take?"""
+
+from typing import Any
+from uuid import UUID
+
+from service.actions import fit_checks as actions
+from service.actions.fit_checks import Question
+from service.core.errors import NotFound
+from service.paper.fit_drawing import fit_drawing
+from service.paper.fit_table import fit_table
+from service.store import fit_checks as store
+from service.store.fit_checks import FitCheck
+from service.store.paging import Age
+from service.web.kit import negotiation, paging
+from service.web.kit.auth import current_actor
+from service.web.kit.fields import Instant, Int, List, Nested, Text, Uuid
+from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.schema import Strict
+from service.web.schemas.consignment import MOST_LINES, LineSchema
+from service.web.schemas.fit import FitAnswerSchema
+from service.web.schemas.standards import StorageSystemContentSchema
+from service.web.transaction import transaction
+
+fit_checks = Blueprint(
+    "fit-checks",
+    __name__,
+    url_prefix="/v1/fit-checks",
+    description="Will this consignment go into that storage system? A verdict with figures, kept for good.",
+)
+ONE = "/<uuid:fit_check_id>"
+
+
+class QuestionSchema(Strict):
+    """What is to be held against what."""
+
+    makes = Question
+    consignment_id = Uuid(required=True)
+    storage_system_id = Uuid(required=True)
+    revision = Int(min=1, max=1_000_000, metadata={"description": "number; left out: the one that holds today"})
+
+
+class FitCheckSummarySchema(Strict):
+    """Which check this is."""
+
+    id = Uuid(required=True)
+    consignment_id = Uuid()
+    storage_system_id = Uuid(required=True)
+    revision_number = Int(min=1, max=1_000_000, required=True)
+    engine = Text(max_length=40, required=True, metadata={"description": "version of the arithmetic"})
+    created_at = Instant(required=True)
+
+
+class FitCheckSchema(FitCheckSummarySchema):
+    """A fit check with its answer."""
+
+    answer = Nested(FitAnswerSchema, required=True)
+
+
+class InputsSchema(Strict):
+    """All that an answer was worked out from."""
+
+    consignment = Text(max_length=100, required=True, metadata={"description": "its code on that day"})
+    sender = Text(max_length=300, min_length=0, required=True)
+    system = Text(max_length=500, min_length=0, required=True)
+    content_sha256 = Text(max_length=64, required=True)
+    lines = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
+    content = Nested(StorageSystemContentSchema, required=True)
+
+
+class FitChecksQuery(paging.PageQuery):
+    """Which fit checks to list."""
+
+    consignment_id = Uuid(metadata={"description": "only those of this consignment"})
+
+
+@fit_checks.operation("GET", "", scope="read", query=FitChecksQuery, returns=paging.page_of(FitCheckSummarySchema))
+def list_fit_checks(query: dict[str, Any]) -> Reply:
+    """List the fit checks that you asked for.
+
+    The newest first, without their answers.
+    """
+    page = paging.page(query, paging.BY_AGE)
+    with transaction() as session:
+        asker = current_actor().own_institution()
+        return page.answer(store.page(session, asker, page.position(Age), page.size, query.get("consignment_id")))
+
+
+@fit_checks.operation(
+    "POST", "", scope="write", body=QuestionSchema, returns=FitCheckSchema, media=[negotiation.TEXT], creates=True,
+    errors=["not-found", "no-lines", "nothing-published"],
+)  # fmt: skip
+def create_fit_check(body: Question) -> Reply:
+    """Ask whether a consignment fits a storage system.
+
+    Each line gets a verdict; each rule behind it an outcome with what was compared, the limit, the margin, the
+    reason, the remedy and the source. The answer is kept with all that it was made from.
+    """
+    with transaction() as session:
+        return _reply(actions.ask(session, current_actor(), body))
+
+
+@fit_checks.operation("GET", ONE, scope="read", returns=FitCheckSchema, media=[negotiation.TEXT])
+def get_fit_check(fit_check_id: UUID) -> Reply:
+    """Read a fit check, as JSON or as a plain table."""
+    with transaction() as session:
+        return _reply(store.by_id(session, current_actor().own_institution(), fit_check_id))
+
+
+@fit_checks.operation("GET", ONE + "/inputs", scope="read", returns=InputsSchema)
+def get_fit_check_inputs(fit_check_id: UUID) -> Reply:
+    """Read what a fit check was made from."""
+    with transaction() as session:
+        return Reply(store.by_id(session, current_actor().own_institution(), fit_check_id).inputs)
+
+
+@fit_checks.operation("GET", ONE + "/lines/<int(min=1,max=5000):line>/drawing", scope="read", media=[negotiation.SVG])
+def get_fit_check_drawing(fit_check_id: UUID, line: int) -> Reply:
+    """Draw one line of a fit check to scale.
+
+    The drawer in its cabinet opening, the trays in the receiver's drawer, a pin under the lid.
+    """
+    with transaction() as session:
+        found = store.by_id(session, current_actor().own_institution(), fit_check_id)
+    if line > len(found.inputs.lines):
+        raise NotFound("line of this fit check with the number", line)
+    of_line = found.answer.lines[line - 1]
+    return Reply(
+        fit_drawing(found.inputs.lines[line - 1], of_line, found.inputs.content, system_name=found.inputs.system)
+    )
+
+
+def _reply(found: FitCheck) -> Reply:
+    address = f"/v1/fit-checks/{found.id}"
+    if negotiation.wanted() == negotiation.TEXT:
+        return Reply(_table(found), location=address)
+    return Reply(found, location=address)
+
+
+def _table(found: FitCheck) -> str:
+    return fit_table(
+        found.answer,
+        consignment=found.inputs.consignment,
+        sender=found.inputs.sender,
+        system=found.inputs.system,
+        revision=str(found.revision_number),
+        checked_on=found.created_at.date(),
+        lines=found.inputs.lines,
+    )
