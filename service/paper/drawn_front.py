@@ -147,4 +147,6 @@ def _widths(view: View, room: float | None, width: float | None, room_label: str
             view.across(0, value, below, at, text, clear_of=sides[0][0])
     if room is not None and width is not None:
         at, margin = below + view.units(LANE * 3), margin_label(room, width)
-        view.across(min(room, width), max(room, width), below, at, margin, before=True)
+        low, high = sorted((room, width))
+        before = low >= view.units(text_width(margin, SMALL) + LANE)
+        view.across(low, high, below, at, margin, before=before)

@@ -245,21 +245,39 @@ def _heights_at_right(view: View, stack: Stack) -> float:
     edge = view.units(_LAYER_UNITS)
     at = edge + view.units(2 * LANE)
     depth, over = at_least("pin goes in", stack.pin_depth, "how far:"), _clearance(stack)
-    if stack.point is None or stack.surface is None:
-        view.text(at, -view.units(SMALL / 2), depth, SMALL)
-    elif stack.surface > stack.point:
-        view.along(-stack.surface, -stack.point, edge, at, depth, level=True)
-    if stack.head is None or stack.lid is None:
-        view.text(at, -(stack.lid or 0.0) - view.units(-1.5 * SMALL if stack.lid else 2.5 * SMALL), over, SMALL)
+    widths = [view.units(text_width(label, SMALL)) for label in (depth, over)]
+    low, high = _pin_in_bottom(view, stack, edge, at, depth), _over_the_head(stack)
+    apart = abs(low - (high or stack.lid or view.units(3 * SMALL))) >= view.units(2 * SMALL)
+    over_at = at if apart else at + widths[0] + view.units(LANE)
+    if high is None or stack.head is None or stack.lid is None:
+        view.text(
+            over_at, view.units(1.5 * SMALL) - stack.lid if stack.lid else -view.units(2.5 * SMALL), over, SMALL
+        )
     else:
-        low, high = sorted((stack.head, stack.lid))
-        view.along(-high, -low, edge, at, over, level=True)
-    at += view.units(max(text_width(depth, SMALL), text_width(over, SMALL)) + LANE)
+        view.along(-max(stack.head, stack.lid), -min(stack.head, stack.lid), edge, over_at, over, level=True)
+    at = max(at + widths[0], over_at + widths[1]) + view.units(LANE)
     pin = (stack.point, stack.head), at_most("pin", stack.pin_length, "length")
     lid = (0.0, stack.lid), at_least("clear height", stack.clear_height)
     for (low_end, high_end), label in (pin, lid):
         at = _tall(view, (low_end, high_end), edge, at + view.units(LANE / 2), label)
     return at
+
+
+def _pin_in_bottom(view: View, stack: Stack, edge: float, at: float, label: str) -> float:
+    """How far the pin goes into the bottom; gives the height of the label."""
+    if stack.point is None or stack.surface is None:
+        view.text(at, -view.units(SMALL / 2), label, SMALL)
+        return view.units(SMALL / 2)
+    if stack.surface > stack.point:
+        view.along(-stack.surface, -stack.point, edge, at, label, level=True)
+    else:
+        view.text(at, view.units(SMALL / 3) - stack.surface, label, SMALL)
+    return (stack.surface + stack.point) / 2
+
+
+def _over_the_head(stack: Stack) -> float | None:
+    """The height of the middle between head and lid."""
+    return None if stack.head is None or stack.lid is None else (stack.head + stack.lid) / 2
 
 
 def _clearance(stack: Stack) -> str:

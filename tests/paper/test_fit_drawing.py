@@ -376,3 +376,27 @@ def test_trays_of_a_box_or_drawer_share_one_section_when_they_are_alike():
     assert len(lines(fit_drawing(alike, answer, system), "pin")) == 1
     thicker = replace(line.trays[0], base=dim(4))
     assert len(lines(fit_drawing(replace(line, trays=(*line.trays, thicker)), answer, system), "pin")) == 2
+
+
+sides = st.one_of(st.none(), st.integers(20, 900).map(float))
+small = st.one_of(st.none(), st.floats(0.5, 40).map(lambda mm: round(mm, 1)))
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    outer=st.tuples(sides, sides, sides), opening=st.tuples(sides, sides), pitch=sides, ledge=small, heights=st.data()
+)
+def test_whatever_the_sizes_nothing_is_written_over_anything_else(outer, opening, pitch, ledge, heights):
+    known = [None if mm is None else dim(mm) for mm in (pitch, ledge)]
+    cabinet = replace(SYSTEM.cabinets[0], opening=size(*opening), pitch=known[0], runner_ledge=known[1])
+    base, bottom, depth, length, rim, lining = (heights.draw(small) for _ in range(6))
+    pins = Pins(None if length is None else dim(length), None if depth is None else dim(depth))
+    foam = replace(FOAM, thickness=None if bottom is None else dim(bottom))
+    lot = TrayLot(40, size(90, 60, rim), None if base is None else dim(base), foam)
+    standard = replace(SYSTEM.drawers[0], lining=replace(FOAM, thickness=None if lining is None else dim(lining)))
+    line = replace(drawer_line(trays=(lot,), pins=pins), outer=size(*outer))
+    answer = line_answer(Verdict.BY_THE_TRAY, WIDE, turned=heights.draw(st.booleans()))
+    svg = fit_drawing(line, answer, replace(SYSTEM, cabinets=(cabinet,), drawers=(standard,)))
+    page, written = sheet(svg), texts(svg)
+    assert [text.text for text in written if not page.holds(text)] == []
+    assert [(a.text, b.text) for i, a in enumerate(written) for b in written[i + 1 :] if a.overlaps(b)] == []
