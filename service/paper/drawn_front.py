@@ -107,10 +107,10 @@ def _front_lanes(stand: Standing) -> Iterator[tuple[tuple[float, float] | None, 
     yield (None if step is None else (0, step)), at_least(stand.step_name, stand.pitch)
     if step is None:
         return
-    if stand.cabinet is not None and count > 1:
+    if stand.takes_several and count > 1:
         yield (0, count * step), f"{count} positions {written_mm(count * step * NM_PER_MM)}"
     if height is not None:
-        top = count * step if stand.cabinet is not None else step
+        top = count * step if stand.takes_several else step
         low, high = sorted((height, top))
         yield (low, high), margin_label(top, height)
 

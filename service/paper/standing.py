@@ -69,6 +69,11 @@ class Standing:
         return self.cabinet is None or self.cabinet.support is Support.SHELF
 
     @property
+    def takes_several(self) -> bool:
+        """Whether a drawer higher than the pitch may take several positions: what is above must be known to go."""
+        return self.cabinet is not None and (self.on_shelf or self.cabinet.runners_removable is True)
+
+    @property
     def step_name(self) -> str:
         """What the height of one position is called; the drawer it was made for shows only the least it can be."""
         if self.cabinet is None:

@@ -194,6 +194,8 @@ def test_a_high_drawer_reaches_past_the_runner_that_is_taken_out():
 def test_a_runner_that_stays_in_the_way_of_a_high_drawer_is_hatched():
     svg = fit_drawing(*high(removable=False))
     assert [overlap.own[2] for overlap in rects(svg, "overlap", "front-1")] == [9.5, pytest.approx(7.4)]
+    assert "27.45 mm too much" in words(svg)
+    assert "positions" not in words(svg)
 
 
 def test_whether_the_runner_comes_out_is_unknown_where_nobody_said():
