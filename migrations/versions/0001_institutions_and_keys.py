@@ -25,6 +25,10 @@ BEGIN
                                               THEN 'MEMBER' ELSE 'SET' END) THEN
         GRANT traybridge_app TO CURRENT_USER;
     END IF;
+EXCEPTION WHEN insufficient_privilege THEN
+    RAISE EXCEPTION '"%" may not make the role traybridge_app or give it to itself; let an administrator of the'
+        ' database server run: CREATE ROLE traybridge_app NOLOGIN; GRANT traybridge_app TO "%";',
+        current_user, current_user USING ERRCODE = 'insufficient_privilege';
 END
 $$
 """

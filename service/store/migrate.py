@@ -13,12 +13,17 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from alembic.util import CommandError
 from sqlalchemy import create_engine, pool
+from sqlalchemy.exc import OperationalError, ProgrammingError
 
 import service
 from service.store.urls import database_url
 
 _PROJECT = Path(service.__file__).parent.parent / "pyproject.toml"
 _one_at_a_time = threading.Lock()
+_WHY_NOT = {
+    "42501": "The login lacks a right that migrating takes: {}",
+    "55P03": "Another process is migrating this database, or its tables are in use; try again when they are not.",
+}
 
 
 class MigrationError(RuntimeError):
@@ -65,10 +70,16 @@ def upgrade(url: str) -> None:
     """Bring the database to :func:`head`. Two who do so at once take turns, and the second finds nothing to do.
 
     :raises DatabaseIsNewer: when the database is already past what this version knows.
+    :raises MigrationError: when the login lacks a right, or others keep the tables busy.
     """
     _refuse_newer(current(url))
-    with _by_itself():
-        command.upgrade(_config(url), "head")
+    try:
+        with _by_itself():
+            command.upgrade(_config(url), "head")
+    except (OperationalError, ProgrammingError) as error:
+        if why := _WHY_NOT.get(getattr(error.orig, "sqlstate", None) or ""):
+            raise MigrationError(why.format(str(error.orig).splitlines()[0])) from error
+        raise
 
 
 def downgrade(url: str, revision: str = "base") -> None:

@@ -1,17 +1,20 @@
 """Migrations: there and back again, in whatever order processes arrive, and never from a later version."""
 
 import logging
+import secrets
 import subprocess
 import sys
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from sqlalchemy import create_engine, pool, text
 
 from service.store import migrate
-from service.store.migrate import DatabaseIsBehind, DatabaseIsNewer
+from service.store.migrate import DatabaseIsBehind, DatabaseIsNewer, MigrationError
+from service.store.session import app_engine, require_fence
 from service.store.tables import metadata
-from service.store.urls import database_url
+from service.store.urls import database_url, written
 
 #: What autogeneration does not compare: the bodies of checks and functions, policies, triggers and grants.
 BY_HAND = text(
@@ -110,6 +113,35 @@ def test_a_database_that_wants_migrating_is_said_to(empty_database: str) -> None
     migrate.downgrade(empty_database, "0001")
     with pytest.raises(DatabaseIsBehind, match="is at revision 0001"):
         migrate.check(empty_database)
+
+
+@pytest.fixture
+def plain_login(empty_database: str) -> Iterator[str]:
+    """The database by the URL of a login that owns it and may make no roles."""
+    name = f"traybridge_test_{secrets.token_hex(6)}"
+    run(empty_database, f"CREATE ROLE {name} LOGIN PASSWORD '{name}'")
+    run(empty_database, f"GRANT {name} TO CURRENT_USER")
+    database = database_url(empty_database).database
+    run(empty_database, f"ALTER DATABASE {database} OWNER TO {name}")
+    yield written(database_url(empty_database).set(username=name, password=name))
+    run(empty_database, f"ALTER DATABASE {database} OWNER TO CURRENT_USER")
+    run(empty_database, f"DROP OWNED BY {name} CASCADE")
+    run(empty_database, f"DROP ROLE {name}")
+
+
+@pytest.mark.usefixtures("template")  # by which the role is there already
+def test_a_login_without_the_right_to_make_roles_is_told_what_to_ask_for(plain_login: str) -> None:
+    with pytest.raises(MigrationError, match="let an administrator of the database server run: CREATE ROLE"):
+        migrate.upgrade(plain_login)
+
+
+@pytest.mark.usefixtures("template")
+def test_a_login_that_was_given_the_role_needs_no_other_right(plain_login: str, empty_database: str) -> None:
+    run(empty_database, f"GRANT traybridge_app TO {database_url(plain_login).username}")
+    migrate.upgrade(plain_login)
+    engine = app_engine(plain_login)
+    require_fence(engine)
+    engine.dispose()
 
 
 def test_migrating_says_nothing(
