@@ -14,7 +14,7 @@ STATES_FOR_RUNS = 8_000
 STATES_FOR_TRAYS = 40_000
 #: Beyond this many trays blocks in rows are good enough: the share of a drawer that is lost gets small.
 MOST_TRAYS_SEARCHED = 600
-#: How far to look for smaller numbers: drawers of up to some 100 trays need no short side above this.
+#: Problems alike in smaller numbers that are compared: the first few differ in what area they leave over.
 LARGEST_SHORT_SIDE = 120
 MOST_ALIKE = 40
 
@@ -35,7 +35,9 @@ def most_equal_trays(problem: Problem, lies_rather: bool) -> tuple[tuple[Laid, .
 
 def _searched(problem: Problem, simple: list[Laid], at_most: int, lies_rather: bool) -> tuple[tuple[Laid, ...], int]:
     """Better than the simple layout where that can be, in the smaller numbers that leave the least area over."""
-    same = list(islice(alike(problem, LARGEST_SHORT_SIDE), MOST_ALIKE)) or [problem]
+    # Ratios alike lie between two fractions whose denominators count long sides; the sum of the two is short enough.
+    always_enough = 2 * (problem.width // problem.long + 1)
+    same = list(islice(alike(problem, max(LARGEST_SHORT_SIDE, always_enough)), MOST_ALIKE))
     at_most = min(at_most, *(by_rods(small) for small in same))
     small = min(same, key=lambda each: Fraction(each.width * each.depth, each.tray_area))
     best = BlockSearch(small, lies_rather, STEPS_FOR_BLOCKS).best(at_most) if len(simple) < at_most else []

@@ -121,7 +121,7 @@ class RowSearch:
         """Area lost behind the front line whatever follows: only sums of sides fill a column, or a gap in a row."""
         ends = [*(x for x, _ in line[1:]), self._problem.width]
         in_columns = sum((end - x) * self._lost_behind[y] for (x, y), end in zip(line, ends, strict=True))
-        return max(in_columns, self._lost_in_rows(line, ends))
+        return in_columns if in_columns > self._spare else max(in_columns, self._lost_in_rows(line, ends))
 
     def _lost_in_rows(self, line: FrontLine, ends: list[int]) -> int:
         lost = 0
