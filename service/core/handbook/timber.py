@@ -99,6 +99,11 @@ def drawer_wall() -> Figure:
     return read_figure(table("timber")["drawer"]["wall"], "drawer.wall")
 
 
+def sender_room() -> Figure:
+    """How warm the sender's room is where nobody has said."""
+    return read_figure(table("timber")["drawer"]["room"], "drawer.room")
+
+
 @cache
 def _by_name() -> Mapping[tuple[str, ...], tuple[Material, ...]]:
     named: dict[tuple[str, ...], list[Material]] = {}

@@ -41,6 +41,13 @@ def tolerance_class_name(tolerance_class: str) -> str:
     return required(_class_row(tolerance_class), "name", f"classes.{tolerance_class}")
 
 
+def assumed_tolerance_class() -> str:
+    """The class that an answer reckons with, and says so, where a maker states none."""
+    row = table("tolerance_classes")["assumed"]
+    further_backing(row, "assumed", "class")
+    return required(row, "class", "assumed")
+
+
 def _class_row(tolerance_class: str) -> Row:
     return found(_classes(), tolerance_class, "tolerance class")
 

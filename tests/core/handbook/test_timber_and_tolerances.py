@@ -10,6 +10,7 @@ from service.core.handbook.timber import (
     inert_materials,
     materials_called,
     panels,
+    sender_room,
     sources_of,
     wood,
     woods,
@@ -170,7 +171,11 @@ def test_a_class_has_its_name_and_its_source():
 
 
 def test_what_is_common_practice_says_so():
-    for figure in (drawer_wall(), *(judged_by(name) for name in ("share", "confidence", "worth_saying"))):
+    for figure in (
+        drawer_wall(),
+        sender_room(),
+        *(judged_by(name) for name in ("share", "confidence", "worth_saying")),
+    ):
         assert figure.grade is Grade.COMMON_PRACTICE
 
 
