@@ -1,0 +1,121 @@
+"""Where the parts meet: settings, database, resources and pages become one application."""
+
+import os
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+from flask import Flask
+from sqlalchemy import Engine
+from sqlalchemy.exc import SQLAlchemyError
+
+from service import __version__
+from service.core.actor import Actor
+from service.settings import Settings, read_settings
+from service.store import institutions, keys, migrate
+from service.store.session import app_engine, open_key_session, open_session
+from service.web import consignments, fit_checks, handbook, health, storage_systems
+from service.web import institutions as institutions_resource
+from service.web.kit import logs
+from service.web.kit.install import Contract, Hooks, install
+from service.web.kit.openapi import Api
+from service.web.pages.reference import pages
+from service.web.transaction import work_on
+
+EXAMPLES = Path(__file__).parent.parent / "openapi" / "examples"
+CONTRACT = Contract(
+    title="Traybridge",
+    version=__version__,
+    description=(
+        "Institutions publish their storage systems, describe what is on offer, and get a verdict with figures: "
+        "as it is, by the tray, re-house, or hold with the fact that is missing. Lengths go in as millimetres or as "
+        'measured ("16 1/2 in") and come out as numbers of millimetres. Missing data is unknown, never fine. The '
+        "service warns about law and hazards and never says that anything is legal or safe: local rules and licensed "
+        "practice come first."
+    ),
+    examples=EXAMPLES,
+)
+#: Five thousand lines with all their measurements, and some room.
+LARGEST_BODY_BYTES = 12_000_000
+
+
+def create_app(settings: Settings) -> Flask:
+    """The application on the database that the settings name; ``DATABASE_URL`` must be set."""
+    if settings.database_url is None:
+        raise ValueError("The settings name no database.")
+    engine = app_engine(
+        settings.app_database_url or settings.database_url,
+        own_login=settings.app_database_url is not None,
+        pool_size=settings.pool_size,
+        statement_timeout_ms=settings.statement_timeout_ms,
+        lock_timeout_ms=settings.lock_timeout_ms,
+    )
+    return build(engine, why_not_ready=_readiness(settings.database_url))
+
+
+def from_environment() -> Flask:
+    """The application as the environment describes it, for a server of web applications."""
+    logs.configure(as_json=os.environ.get("TRAYBRIDGE_LOGS", "json") == "json")
+    return create_app(read_settings())
+
+
+def build(engine: Engine, *, why_not_ready: Callable[[], str | None] = lambda: None) -> Flask:
+    """The application on an engine of the application role."""
+    app = Flask("service", static_folder=None)
+    api = install(app, Hooks(_authenticator(engine), why_not_ready), CONTRACT, largest_body_bytes=LARGEST_BODY_BYTES)
+    work_on(app, engine)
+    _register(app, api)
+    return app
+
+
+def _register(app: Flask, api: Api) -> None:
+    app.extensions["traybridge.api"] = api
+    for resource in (
+        institutions_resource.institutions,
+        storage_systems.storage_systems,
+        consignments.consignments,
+        fit_checks.fit_checks,
+        handbook.handbook,
+        health.health,
+    ):
+        api.register_blueprint(resource)
+    app.register_blueprint(pages)
+
+
+def document() -> Api:
+    """The contract alone, without a database."""
+    app = Flask("service", static_folder=None)
+    api = install(app, Hooks(lambda _: None, lambda: None), CONTRACT)
+    _register(app, api)
+    return api
+
+
+def _authenticator(engine: Engine) -> Callable[[str], Actor | None]:
+    def authenticate(secret: str) -> Actor | None:
+        digest = keys.sha256_of(secret)
+        with open_key_session(engine, digest) as session:
+            key = keys.by_secret(session, digest)
+            if key is None:
+                return None
+            code = institutions.by_id(session, key.institution_id).code
+        today = datetime.now(UTC).date()
+        if key.last_used_on != today:
+            with open_session(engine, key.institution_id) as session:
+                keys.mark_used(session, key, today)
+                session.commit()
+        return Actor(key.institution_id, code, frozenset(key.scopes), key.id)
+
+    return authenticate
+
+
+def _readiness(url: str) -> Callable[[], str | None]:
+    def why_not_ready() -> str | None:
+        try:
+            migrate.check(url)
+        except migrate.MigrationError as error:
+            return str(error)
+        except SQLAlchemyError:
+            return "The database cannot be reached."
+        return None
+
+    return why_not_ready

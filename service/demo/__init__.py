@@ -1,0 +1,1 @@
+"""The invented scenario: three institutions, their storage systems, and a donation."""

@@ -1,0 +1,133 @@
+"""The handbook: the trade's figures, each with its source and its grade. Read-only."""
+
+from typing import Any
+
+from service.core import handbook as trade
+from service.core.errors import NotFound
+from service.core.handbook import NotInHandbook
+from service.core.materials import Bottom, Treatment
+from service.core.measure.dimension import Grade
+from service.core.standards import Ruling
+from service.web.kit.fields import Choice, Code, List, Nested, Text
+from service.web.kit.operation import Blueprint
+from service.web.kit.schema import Strict
+from service.web.schemas.parts import SizeSchema
+
+handbook = Blueprint(
+    "handbook",
+    __name__,
+    url_prefix="/v1/handbook",
+    description="The trade's figures, each with its source and its grade. Figures from memory say so.",
+)
+
+
+class DrawerStyleSchema(Strict):
+    """A style of drawer, as far as its sizes are known. Name a figure such as cornell.outer.width in your own."""
+
+    code = Code(required=True)
+    name = Text(max_length=200, required=True)
+    outer = Nested(SizeSchema, required=True)
+    inner = Nested(SizeSchema, required=True)
+    unspecified = Nested(
+        SizeSchema, required=True, metadata={"description": "printed without saying whether inner or outer"}
+    )
+    notes = Text(max_length=4_000, min_length=0, required=True)
+
+
+class DrawerStylesSchema(Strict):
+    """All drawer styles."""
+
+    items = List(Nested(DrawerStyleSchema), required=True)
+
+
+class RulingSchema(Strict):
+    """What is known of one pinning bottom under one treatment. Unknown is unknown, never fine."""
+
+    bottom = Choice(Bottom, required=True)
+    treatment = Choice(Treatment, required=True)
+    ruling = Choice(Ruling, required=True)
+    condition = Text(max_length=2_000, min_length=0, required=True)
+    source = Text(max_length=2_000, required=True)
+    grade = Choice(Grade, required=True)
+
+
+class RulingsSchema(Strict):
+    """Every bottom under every treatment."""
+
+    items = List(Nested(RulingSchema), required=True)
+
+
+class FigureSchema(Strict):
+    """One figure of the trade."""
+
+    key = Text(max_length=200, required=True)
+    as_written = Text(max_length=200, required=True, metadata={"description": "as the source has it"})
+    unit = Text(max_length=40, min_length=0, required=True)
+    grade = Choice(Grade, required=True)
+    source = Text(max_length=2_000, required=True)
+    note = Text(max_length=2_000)
+
+
+class FiguresSchema(Strict):
+    """All figures."""
+
+    items = List(Nested(FigureSchema), required=True)
+
+
+class SourceSchema(Strict):
+    """A published source."""
+
+    key = Code(required=True)
+    reference = Text(max_length=2_000, required=True)
+
+
+class SourcesSchema(Strict):
+    """All published sources that the handbook cites."""
+
+    items = List(Nested(SourceSchema), required=True)
+
+
+@handbook.operation("GET", "/drawer-styles", scope="public", returns=DrawerStylesSchema)
+def list_drawer_styles() -> dict[str, Any]:
+    """List the trade's drawer styles."""
+    return {"items": trade.drawer_styles()}
+
+
+@handbook.operation("GET", "/drawer-styles/<code:style>", scope="public", returns=DrawerStyleSchema)
+def get_drawer_style(style: str) -> Any:
+    """Read a drawer style."""
+    try:
+        return trade.drawer_style(style)
+    except NotInHandbook as error:
+        raise NotFound("drawer style", style) from error
+
+
+@handbook.operation("GET", "/bottoms-and-treatments", scope="public", returns=RulingsSchema)
+def list_bottoms_and_treatments() -> dict[str, Any]:
+    """List what each pinning bottom bears."""
+    pairs = [(bottom, treatment) for bottom in Bottom for treatment in Treatment]
+    return {"items": [_ruling(bottom, treatment) for bottom, treatment in pairs]}
+
+
+@handbook.operation("GET", "/figures", scope="public", returns=FiguresSchema)
+def list_figures() -> dict[str, Any]:
+    """List every figure that answers rest on."""
+    return {"items": list(trade.figures().values())}
+
+
+@handbook.operation("GET", "/sources", scope="public", returns=SourcesSchema)
+def list_sources() -> dict[str, Any]:
+    """List the published sources."""
+    return {"items": list(trade.sources().values())}
+
+
+def _ruling(bottom: Bottom, treatment: Treatment) -> dict[str, Any]:
+    found = trade.ruling(bottom, treatment)
+    return {
+        "bottom": bottom,
+        "treatment": treatment,
+        "ruling": found.ruling,
+        "condition": found.condition,
+        "source": found.source,
+        "grade": found.grade,
+    }
