@@ -103,13 +103,13 @@ def _under_every_treatment(case: Case, one: Incoming) -> Iterator[Finding]:
     if one.bottom is None or one.material is None:
         return
     for treatment in treatments_met(case):
-        yield _under(case.system, one.bottom, one.material, treatment)
+        yield _under(case, one.bottom, one.material, treatment)
 
 
-def _under(system: StorageSystem, bottom: PinningBottom, material: Bottom, treatment: Treatment) -> Finding:
-    known = _ruling_for(system, bottom, material, treatment)
+def _under(case: Case, bottom: PinningBottom, material: Bottom, treatment: Treatment) -> Finding:
+    known = _ruling_for(case.system, bottom, material, treatment)
     outcome, pair = OUTCOMES[known.ruling], f"{plainly(material)} under {plainly(treatment)}"
-    reason = f"{capital(pair)}: {known.condition}"
+    reason = f"{capital(pair)}, {_whose(case, treatment)}: {known.condition}"
     if known.grade is Grade.FROM_MEMORY and outcome is not Outcome.UNKNOWN:
         outcome, reason = Outcome.UNKNOWN, f"{reason} That is from memory only: test a piece."
     remedy = None
@@ -118,6 +118,14 @@ def _under(system: StorageSystem, bottom: PinningBottom, material: Bottom, treat
     elif outcome is Outcome.UNKNOWN:
         remedy = "Test a spare piece, and publish what you find as your own finding."
     return Finding("bottom_and_treatment", outcome, reason, known.source, pair, remedy=remedy, grade=known.grade)
+
+
+def _whose(case: Case, treatment: Treatment) -> str:
+    """Who brings a treatment to the bottom; the sender's stays in what was treated."""
+    if treatment not in (case.system.materials.treatments or ()):
+        return "which the sender has used"
+    both = treatment in (case.line.treatments_used or ())
+    return "which both sides use" if both else "which the receiver uses"
 
 
 def _ruling_for(
@@ -140,13 +148,13 @@ def _accepted(case: Case, incoming: tuple[Incoming, ...]) -> Iterator[Finding]:
     policy = case.system.materials.accepted_bottoms
     if policy is None:
         return
-    source, listed = "The receiver's own materials policy.", ", ".join(map(plainly, policy)) or "no bottom at all"
+    source, listed = "The receiver's own materials policy.", " or ".join(map(plainly, policy)) or "no bottom at all"
     for material in dict.fromkeys(one.material for one in incoming if one.material):
         if material in policy:
             reason = f"The receiver accepts {plainly(material)}."
             yield Finding("accepted_bottoms", Outcome.PASS, reason, source, plainly(material))
         else:
-            reason = f"The receiver accepts {listed}, and not {plainly(material)}."
+            reason = f"The receiver accepts {listed}, not {plainly(material)}."
             remedy = f"Have the {plainly(material)} changed for an accepted one before it is sent."
             yield Finding("accepted_bottoms", Outcome.FAIL, reason, source, plainly(material), remedy=remedy)
 

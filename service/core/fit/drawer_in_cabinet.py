@@ -10,7 +10,6 @@ from service.core.consignment import Line
 from service.core.fit.case import Case
 from service.core.fit.comparing import (
     GEOMETRY,
-    Side,
     Trial,
     missing_from,
     outcome_of_all,
@@ -19,12 +18,7 @@ from service.core.fit.comparing import (
 )
 from service.core.fit.findings import Comparison, Finding, Outcome
 from service.core.fit.slot import Slot, outer_side, plane_off
-from service.core.handbook import figure
-from service.core.measure.dimension import Dimension
-from service.core.measure.lengths import written_mm
 from service.core.standards import Cabinet, Support
-
-SIDE_CLEARANCE = "cabinet.side_clearance_most"
 
 
 class Entry(StrEnum):
@@ -81,27 +75,9 @@ def enters_either_way(
     return max(ways, key=lambda way: (rank[way.entry], way.margin_nm))
 
 
-def bearing_nm(ledge_nm: int, spare_nm: int) -> int:
-    """What still rests on one runner of a drawer that is pushed against the opposite wall; zero or less: it drops."""
-    return ledge_nm - spare_nm
-
-
 def positions_each(height_nm: int, pitch_nm: int) -> int:
     """How many positions a drawer of this height takes up."""
     return max(1, -(-height_nm // pitch_nm))
-
-
-def positions_in_column(usable_height_nm: int, pitch_nm: int) -> int:
-    """How many positions there are, one above the other, in a clear height."""
-    return usable_height_nm // pitch_nm
-
-
-def capacity(cabinet: Cabinet) -> int | None:
-    """All the positions of this kind of cabinet; ``None`` where neither their number nor a height is known."""
-    in_column = cabinet.positions_per_column
-    if in_column is None and cabinet.pitch and cabinet.opening.height and cabinet.pitch.largest_nm:
-        in_column = positions_in_column(cabinet.opening.height.smallest_nm, cabinet.pitch.largest_nm)
-    return None if in_column is None else in_column * cabinet.columns * cabinet.count
 
 
 def plan_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:
@@ -136,91 +112,6 @@ def _mend_plan(line: Line, trials: tuple[Trial, ...], slot: Slot) -> str:
     ]
     measure = [f"measure the opening of {slot.name} first"] if slot.unmeasured() else []
     return "; ".join(measure + mends) + "."
-
-
-def carried_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:
-    """Whether the runners carry a drawer that is narrower than the opening (“loose fit”)."""
-    slot = Slot.of(cabinet, case.system)
-    if cabinet.support is Support.SHELF:
-        return (_carried(Outcome.PASS, slot, "A shelf carries a drawer of any width."),)
-    across = "depth" if turned else "width"
-    drawer = outer_side(case.line, across, case.asks(f"outer.{across}"))
-    if drawer.dimension is None or slot.width() is None:
-        # The plan rule has asked for these already; to answer here too would only repeat it.
-        return (_carried(Outcome.UNKNOWN, slot, "How loose the drawer would sit cannot be told without its width."),)
-    return (_on_runners(slot, drawer),)
-
-
-def _on_runners(slot: Slot, drawer: Side) -> Finding:
-    opening, ledge, usual = slot.width(), slot.cabinet.runner_ledge, figure(SIDE_CLEARANCE)
-    if drawer.dimension is None or opening is None:
-        raise ValueError("both widths must be known")
-    # The worst for being carried is the other way about: the smallest drawer in the widest opening.
-    spare_nm = max(0, opening.largest_nm - drawer.dimension.smallest_nm)
-    if ledge is not None:
-        return _bearing(slot, drawer, opening, ledge, spare_nm)
-    comparison = Comparison("play against the usual side clearance", spare_nm, usual.nm, usual.nm - spare_nm)
-    if spare_nm > usual.nm:
-        reason = (
-            f"With {written_mm(spare_nm)} of play the drawer may drop off its runners, and nobody has stated how far "
-            "they stand out from the wall."
-        )
-        missing = tuple(slot.field(name) for name in _support_fields(slot.cabinet))
-        return _carried(Outcome.UNKNOWN, slot, reason, (comparison,), battens(spare_nm), missing, usual.source)
-    outcome, missing = _unless_remembered(Outcome.PASS, drawer.dimension, opening), _remembered_fields(slot, drawer)
-    reason = f"Its play of {written_mm(spare_nm)} is no more than cabinets commonly leave ({written_mm(usual.nm)})."
-    if outcome is Outcome.UNKNOWN:
-        reason += " That rests on a figure from memory: measure it."
-    return _carried(outcome, slot, reason, (comparison,), missing=missing, source=usual.source)
-
-
-def _bearing(slot: Slot, drawer: Side, opening: Dimension, ledge: Dimension, spare_nm: int) -> Finding:
-    margin_nm = bearing_nm(ledge.smallest_nm, spare_nm)
-    comparison = Comparison("play against the runner", spare_nm, ledge.smallest_nm, margin_nm, None, ledge)
-    outcome = _unless_remembered(Outcome.PASS if margin_nm > 0 else Outcome.FAIL, drawer.dimension, opening, ledge)
-    play = f"Pushed against one wall the drawer has {written_mm(spare_nm)} of play"
-    if margin_nm > 0:
-        reason = f"{play}, and still rests on {written_mm(margin_nm)} of the opposite runner."
-    else:
-        reason = f"Loose fit: {play[:1].lower()}{play[1:]}, and a runner of {written_mm(ledge.smallest_nm)} drops it."
-    missing = _remembered_fields(slot, drawer)
-    if outcome is Outcome.UNKNOWN:
-        reason += " That rests on a figure from memory: measure it."
-    elif outcome is Outcome.FAIL and slot.cabinet.support is None:
-        outcome, missing = Outcome.UNKNOWN, (slot.field("support"),)
-        reason += " A shelf would carry it; nobody has stated which of the two this cabinet has."
-    remedy = None if margin_nm > 0 else battens(spare_nm)
-    return _carried(outcome, slot, reason, (comparison,), remedy, missing)
-
-
-def battens(spare_nm: int) -> str:
-    """What makes a narrow drawer as wide as its runners want it."""
-    return f"Add {written_mm(spare_nm / 2)} battens to each side."
-
-
-def _support_fields(cabinet: Cabinet) -> tuple[str, ...]:
-    return ("support", "runner_ledge") if cabinet.support is None else ("runner_ledge",)
-
-
-def _unless_remembered(outcome: Outcome, *dimensions: Dimension | None) -> Outcome:
-    return Outcome.UNKNOWN if any(d and d.is_from_memory for d in dimensions) else outcome
-
-
-def _remembered_fields(slot: Slot, drawer: Side) -> tuple[str, ...]:
-    sides = (drawer, slot.width_side(), Side(slot.cabinet.runner_ledge, "", slot.field("runner_ledge")))
-    return tuple(side.field for side in sides if side.dimension and side.dimension.is_from_memory)
-
-
-def _carried(
-    outcome: Outcome,
-    slot: Slot,
-    reason: str,
-    comparisons: tuple[Comparison, ...] = (),
-    remedy: str | None = None,
-    missing: tuple[str, ...] = (),
-    source: str = GEOMETRY,
-) -> Finding:
-    return Finding("drawer_on_runners", outcome, reason, source, slot.subject, comparisons, remedy, missing)
 
 
 def height_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:  # noqa: ARG001 - either way
@@ -283,26 +174,3 @@ def positions_taken(line: Line, slot: Slot) -> int | None:
     if height is None or pitch is None or pitch.smallest_nm == 0:
         return None
     return positions_each(height.largest_nm, pitch.smallest_nm)
-
-
-def room_left(case: Case, cabinet: Cabinet) -> tuple[Finding, ...]:
-    """Whether the free positions are enough. It decides nothing: cabinets can be bought."""
-    slot = Slot.of(cabinet, case.system)
-    each, free, in_all = positions_taken(case.line, slot), cabinet.free_positions, capacity(cabinet)
-    of_all = f" of {in_all}" if in_all is not None else ""
-    if each is None or free is None:
-        missing = (slot.field("free_positions"),) if free is None else ()
-        unknown = f"Nobody has stated how many positions of {slot.name} are free{of_all and ','}{of_all}."
-        return (_room(Outcome.UNKNOWN, slot, unknown, missing=missing),)
-    wanted = each * case.line.count
-    text = f"{wanted} positions are wanted and {free}{of_all} are free in {slot.name}"
-    if wanted > free:
-        return (_room(Outcome.CAUTION, slot, f"{text}.", f"Find or buy {wanted - free} more positions."),)
-    return (_room(Outcome.PASS, slot, f"{text}."),)
-
-
-def _room(
-    outcome: Outcome, slot: Slot, reason: str, remedy: str | None = None, missing: tuple[str, ...] = ()
-) -> Finding:
-    source = "Arithmetic: positions wanted against positions free."
-    return Finding("room_in_cabinets", outcome, reason, source, slot.subject, (), remedy, missing, deciding=False)

@@ -7,12 +7,15 @@ from service.core.consignment import Container
 from service.core.fit.answer import TrayFit
 from service.core.fit.box_on_shelf import no_shelf, places_left
 from service.core.fit.case import Case
-from service.core.fit.drawer_in_cabinet import room_left
 from service.core.fit.findings import SEVERITY, Finding, Outcome, Verdict, worst
+from service.core.fit.room_in_cabinets import room_left
 from service.core.fit.rules import Findings, Rules
 from service.core.fit.tray_in_drawer import tray_fit
 from service.core.measure.lengths import written_mm
 from service.core.standards import BoxShelf, Cabinet, DrawerStandard
+
+#: A reason is one to read: a museum with forty kinds of cabinet gets the first few misses and a count.
+MOST_OTHERS_TOLD = 3
 
 _PUBLISHED = "What the receiver has published."
 _STATED = "What the sender has stated."
@@ -166,7 +169,9 @@ def _with_the_others(best: Attempt, tried: list[Attempt]) -> Findings:
     others = [attempt for attempt in tried if attempt is not best]
     if best.status is not Outcome.FAIL or not others:
         return best.findings
-    misses = "; ".join(f"“{other.into.name}” {_miss(other)}" for other in others)
+    misses = "; ".join(f"“{other.into.name}” {_miss(other)}" for other in others[:MOST_OTHERS_TOLD])
+    if len(others) > MOST_OTHERS_TOLD:
+        misses += f"; nor do {len(others) - MOST_OTHERS_TOLD} more"
     first = next(index for index, finding in enumerate(best.findings) if finding.outcome is Outcome.FAIL)
     told = replace(
         best.findings[first], reason=f"{best.findings[first].reason} Nothing else serves either: {misses}."

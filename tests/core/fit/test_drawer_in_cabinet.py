@@ -6,14 +6,9 @@ import pytest
 from asking import answer_to, found
 from builders import a_cabinet, a_drawer_standard, a_line, a_system, from_handbook, mm, remembered, size
 
-from service.core.fit.drawer_in_cabinet import (
-    SIDE_CLEARANCE,
-    Entry,
-    bearing_nm,
-    enters_either_way,
-    positions_each,
-)
+from service.core.fit.drawer_in_cabinet import Entry, enters_either_way, positions_each
 from service.core.fit.findings import Outcome, Verdict
+from service.core.fit.runners import SIDE_CLEARANCE, bearing_nm
 from service.core.handbook import figure
 from service.core.measure.dimension import Dimension
 from service.core.standards import Support

@@ -5,8 +5,9 @@ from asking import found
 from builders import a_cabinet, a_line, a_system, mm, size
 
 from service.core.fit.check import check
-from service.core.fit.drawer_in_cabinet import capacity, positions_each, positions_in_column
+from service.core.fit.drawer_in_cabinet import positions_each
 from service.core.fit.findings import Outcome
+from service.core.fit.room_in_cabinets import capacity, positions_in_column
 from service.core.measure.lengths import length_from_mm
 
 BROU_PITCH = 82.55  # Brou, Build it yourself cabinets: groove every 3 1/4 in, read from a damaged scan
