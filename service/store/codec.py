@@ -14,7 +14,8 @@ from enum import StrEnum
 from typing import Any, TypeVar, get_args, get_origin
 from uuid import UUID
 
-from cattrs import BaseValidationError, Converter
+from cattrs import Converter
+from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
 
 T = TypeVar("T")
@@ -38,7 +39,7 @@ def from_json(kind: type[T], stored: Json) -> T:
     """
     try:
         return _converter.structure(stored, kind)
-    except (BaseValidationError, AttributeError) as error:
+    except (ForbiddenExtraKeysError, KeyError, TypeError, ValueError, AttributeError) as error:
         raise NotReadable(f"This is not a stored {kind.__name__}.") from error
 
 
@@ -79,10 +80,17 @@ def _uuid(value: Any, _kind: Any) -> UUID:
     return UUID(_plain(str)(value, str))
 
 
-def _list_as_tuple(value: Any, kind: Any) -> tuple[Any, ...]:
-    if not isinstance(value, list):
-        raise TypeError(f"{value!r} is not a list")
-    return tuple(_converter.structure(member, get_args(kind)[0]) for member in value)
+def _list_as_tuple(kind: Any) -> Callable[[Any, Any], tuple[Any, ...]]:
+    """Reads ``tuple[member, ...]``. The member's reader is looked up once, since readings come by the hundred."""
+    member = get_args(kind)[0]
+    read = _converter.get_structure_hook(member)
+
+    def take(value: Any, _kind: Any) -> tuple[Any, ...]:
+        if not isinstance(value, list):
+            raise TypeError(f"{value!r} is not a list")
+        return tuple([read(each, member) for each in value])
+
+    return take
 
 
 def _unstructure_fields(kind: type) -> Callable[[Any], Json]:
@@ -98,7 +106,7 @@ def _is_sequence(kind: Any) -> bool:
     return get_origin(kind) is tuple
 
 
-_converter = Converter(unstruct_collection_overrides={tuple: list})
+_converter = Converter(detailed_validation=False, unstruct_collection_overrides={tuple: list})
 _converter.register_structure_hook(int, _plain(int))
 _converter.register_structure_hook(bool, _plain(bool))
 _converter.register_structure_hook(str, _plain(str))
@@ -110,7 +118,7 @@ _converter.register_unstructure_hook(float, lambda number: number + 0.0)
 _converter.register_structure_hook(Decimal, _decimal)
 _converter.register_unstructure_hook(Decimal, str)
 _converter.register_unstructure_hook(StrEnum, lambda word: word.value)
-_converter.register_structure_hook_func(_is_sequence, _list_as_tuple)
+_converter.register_structure_hook_factory(_is_sequence, _list_as_tuple)
 _converter.register_unstructure_hook_factory(is_dataclass, _unstructure_fields)
 _converter.register_structure_hook_factory(is_dataclass, _structure_fields)
 _converter.register_structure_hook(UUID, _uuid)
