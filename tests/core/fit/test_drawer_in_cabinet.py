@@ -89,6 +89,14 @@ def test_a_drawer_wider_than_the_slot_fails_by_the_difference(drawer, slot, shor
     assert f"{short_mm} mm" in finding.reason
 
 
+@pytest.mark.parametrize(("drawer", "slot", "entry", "margin_mm"), PLANS)
+def test_the_check_shuts_out_what_does_not_enter_and_nothing_else(drawer, slot, entry, margin_mm):
+    """Plain geometry: the sizes from memory among them are taken as if somebody had measured them."""
+    finding = found(drawers(drawer), slot_for(slot), "drawer_in_cabinet")
+    assert (finding.outcome is Outcome.FAIL) == (entry is Entry.NO)
+    assert (finding.margin_nm or 0) == round(margin_mm * 1_000_000)
+
+
 def test_where_the_opening_was_never_measured_the_answer_says_what_stands_in_for_it():
     finding = found(drawers(CORNELL), slot_for(DISPLAY_BOX), "drawer_in_cabinet")
     assert finding.outcome is Outcome.PASS
