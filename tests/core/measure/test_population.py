@@ -1,6 +1,6 @@
 """The chance that a drawer binds, and tolerances that stack up in a gap."""
 
-from math import sqrt
+from math import atan, pi, sqrt
 from statistics import NormalDist
 
 import numpy as np
@@ -101,6 +101,14 @@ def test_the_chance_is_what_drawing_pairs_at_random_gives(thing, opening):
     drawn = float(np.mean(draw(thing) > draw(opening)))
     # Five standard errors of twenty thousand pairs.
     assert chance_of_binding(thing, opening) == pytest.approx(drawn, abs=5 * sqrt(0.25 / 20_000))
+
+
+@given(st.floats(mm(478), mm(482)), st.floats(mm(478), mm(482)), spreads, spreads)
+def test_two_samples_of_two_pieces_follow_the_law_of_cauchy(thing_nm, opening_nm, thing_spread, opening_spread):
+    # Student's t with one degree of freedom is Cauchy's distribution, and two of those add up to a third.
+    thing, opening = Measured(Sample(2, thing_nm, thing_spread)), Measured(Sample(2, opening_nm, opening_spread))
+    gap_in_spreads = (opening_nm - thing_nm) / (thing.spread_nm + opening.spread_nm)
+    assert chance_of_binding(thing, opening) == pytest.approx(0.5 - atan(gap_in_spreads) / pi, rel=1e-6, abs=1e-9)
 
 
 @given(populations, populations)
