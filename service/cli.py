@@ -324,3 +324,7 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
 
     environment = {"DATABASE_URL": url, "APP_DATABASE_URL": "", "TRAYBRIDGE_LOGS": "plain"}
     run_server(environment, host="127.0.0.1", port=port, workers=1, threads=4, when_ready=announce)
+
+
+if __name__ == "__main__":
+    main(prog_name="traybridge")

@@ -1,0 +1,46 @@
+"""The service as an operator starts it: its own command, its own processes, real HTTP."""
+
+import os
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import requests
+
+START_WITHIN_S = 30
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def live_service(database: str, *, workers: int = 1) -> Iterator[str]:
+    """The address of the service on this database, until the block ends."""
+    address = f"http://127.0.0.1:{(port := free_port())}"
+    command = [sys.executable, "-m", "service.cli", "serve", "--port", str(port), "--workers", str(workers)]
+    with subprocess.Popen(command, env={**os.environ, "DATABASE_URL": database}, stderr=subprocess.PIPE) as process:
+        try:
+            _wait_until_ready(address, process)
+            yield address
+        finally:
+            process.terminate()
+            process.communicate()
+
+
+def _wait_until_ready(address: str, process: "subprocess.Popen[bytes]") -> None:
+    give_up = time.monotonic() + START_WITHIN_S
+    while time.monotonic() < give_up:
+        if process.poll() is not None:
+            raise RuntimeError(f"The service ended: {process.communicate()[1].decode()}")
+        try:
+            if requests.get(f"{address}/health/ready", timeout=2).ok:
+                return
+        except requests.RequestException:
+            time.sleep(0.1)
+    raise RuntimeError("The service did not get ready.")
