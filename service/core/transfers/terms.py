@@ -21,7 +21,7 @@ class ClockStart(StrEnum):
     AGREEMENT = "agreement"
 
 
-class Class(StrEnum):
+class MaterialClass(StrEnum):
     """The classes of material that policies give lengths for."""
 
     ORDINARY = "ordinary"
@@ -37,7 +37,7 @@ class ThirdParties(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class LengthRule:
-    applies_to: Class
+    applies_to: MaterialClass
     length: Duration
     clock: ClockStart = ClockStart.DISPATCH
 
@@ -73,13 +73,13 @@ class Terms:
     def length_for(self, status: TypeStatus | None) -> LengthRule | None:
         """The rule for material of that type status; where nobody stated one, the rule for ordinary material."""
         by_class = {rule.applies_to: rule for rule in self.lengths}
-        return by_class.get(class_of(status)) or by_class.get(Class.ORDINARY)
+        return by_class.get(class_of(status)) or by_class.get(MaterialClass.ORDINARY)
 
 
-def class_of(status: TypeStatus | None) -> Class:
+def class_of(status: TypeStatus | None) -> MaterialClass:
     if status is None or status in {TypeStatus.NOT_A_TYPE, TypeStatus.TOPOTYPE}:
-        return Class.ORDINARY
-    return Class.PRIMARY_TYPE if status.is_primary else Class.SECONDARY_TYPE
+        return MaterialClass.ORDINARY
+    return MaterialClass.PRIMARY_TYPE if status.is_primary else MaterialClass.SECONDARY_TYPE
 
 
 def due_date(rule: LengthRule, start: date, month_end: MonthEnd) -> date:

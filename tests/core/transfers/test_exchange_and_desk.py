@@ -15,7 +15,7 @@ from service.core.transfers.lines import Counted
 from service.core.transfers.parties import Party, Side
 from service.core.transfers.permits import Permit, PermitKind, PermitStatus
 from service.core.transfers.standing import standing
-from service.core.transfers.terms import Class, LengthRule, Terms
+from service.core.transfers.terms import LengthRule, MaterialClass, Terms
 from service.core.transfers.transfer import Ending, Transfer, TransferKind
 
 day = date.fromisoformat
@@ -63,7 +63,7 @@ def test_ways_of_two_exchanges_or_of_other_parties_do_not_mix() -> None:
         exchange_balance([taken_over(way(30)), taken_over(way(30, borrower=Party("e", "E")))])
 
 
-YEAR = Terms(lengths=(LengthRule(Class.ORDINARY, Duration.parse("P1Y")),))
+YEAR = Terms(lengths=(LengthRule(MaterialClass.ORDINARY, Duration.parse("P1Y")),))
 
 
 def on_desk(facts: tuple[Fact, ...], transfer: Transfer, side: Side = Side.LENDER, **given: object) -> OnDesk:

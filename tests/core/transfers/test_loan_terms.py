@@ -13,15 +13,15 @@ from service.core.transfers.facts import Step
 from service.core.transfers.lines import TypeStatus
 from service.core.transfers.notices import Weight
 from service.core.transfers.shares import keeping, lent_at_once, most_kept
-from service.core.transfers.terms import Class, ClockStart, LengthRule, Terms, class_of, posting_advice
+from service.core.transfers.terms import ClockStart, LengthRule, MaterialClass, Terms, class_of, posting_advice
 
 day = date.fromisoformat
 
 
 def lengths(ordinary: str, types: str, clock: ClockStart = ClockStart.DISPATCH) -> Terms:
     rules = (
-        LengthRule(Class.ORDINARY, Duration.parse(ordinary), clock),
-        LengthRule(Class.PRIMARY_TYPE, Duration.parse(types), clock),
+        LengthRule(MaterialClass.ORDINARY, Duration.parse(ordinary), clock),
+        LengthRule(MaterialClass.PRIMARY_TYPE, Duration.parse(types), clock),
     )
     return Terms(lengths=rules)
 
@@ -81,9 +81,9 @@ def test_what_is_given_is_never_due() -> None:
 
 def test_the_name_bearing_types_are_primary_and_no_others() -> None:
     """Triplehorn Insect Collection, loan policy of 26 February 2020, category T."""
-    primary = {status for status in TypeStatus if class_of(status) is Class.PRIMARY_TYPE}
+    primary = {status for status in TypeStatus if class_of(status) is MaterialClass.PRIMARY_TYPE}
     assert primary == {TypeStatus.HOLOTYPE, TypeStatus.LECTOTYPE, TypeStatus.NEOTYPE, TypeStatus.SYNTYPE}
-    assert class_of(TypeStatus.PARATYPE) is class_of(TypeStatus.ALLOTYPE) is Class.SECONDARY_TYPE
+    assert class_of(TypeStatus.PARATYPE) is class_of(TypeStatus.ALLOTYPE) is MaterialClass.SECONDARY_TYPE
 
 
 def test_an_extension_moves_the_lines_that_it_names_and_only_those() -> None:
