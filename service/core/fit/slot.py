@@ -85,12 +85,12 @@ def plane_off(line: Line, axis: str, excess_nm: int) -> str:
     """What would mend a container that is ``excess_nm`` too large along one axis, if planing can."""
     outer, inner = getattr(line.outer, axis), getattr(line.inner, axis)
     plane = f"plane {written_mm(excess_nm)} off the {axis}"
-    if axis == "height" or outer is None or inner is None:
+    if axis == "height" or outer is None or inner is None or inner.largest_nm >= outer.smallest_nm:
         return f"{plane}, if there is wood enough"
     walls_nm = outer.smallest_nm - inner.largest_nm
     if excess_nm >= walls_nm:
         return (
-            f"no planing will do: the two walls are {written_mm(max(0, walls_nm))} together and "
+            f"no planing will do: the two walls are {written_mm(walls_nm)} together and "
             f"{written_mm(excess_nm)} would have to go"
         )
     return f"{plane}, out of {written_mm(walls_nm)} in its two walls"

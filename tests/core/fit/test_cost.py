@@ -152,3 +152,9 @@ def test_without_any_rates_only_quantities_are_told():
 
 def test_halves_of_a_cent_round_up():
     assert cents(Decimal("0.125")) == Decimal("0.13")
+
+
+def test_the_bound_by_area_yields_where_no_part_of_a_drawer_can_be_kept_free():
+    """440 x 380 mm fills a drawer of 450 x 388 mm; a fifth of each cannot stay free beside it."""
+    needed = answer_to(a_tray_line(outer=size(440, 380, 41), count=3), a_system()).needed
+    assert (needed.drawers, needed.drawers_at_least) == (3, 3)

@@ -46,3 +46,10 @@ def test_a_door_that_nobody_speaks_of_is_unknown():
     finding = found(a_line(), a_system(cabinets=(a_cabinet(doorway=None),)), "door")
     assert finding.outcome is Outcome.UNKNOWN
     assert finding.missing == ("system.cabinets[steel].doorway",)
+
+
+def test_what_goes_in_turned_has_to_pass_the_door_with_its_longer_side():
+    line = a_line(outer=size(419.1, 482.6, 76.2))
+    finding = found(line, behind_a_door(450, 1900), "door")
+    assert finding.outcome is Outcome.FAIL
+    assert finding.margin_nm == -32_600_000

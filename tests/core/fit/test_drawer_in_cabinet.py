@@ -299,3 +299,21 @@ def test_where_no_cabinet_takes_it_the_others_get_a_sentence():
 
 def test_a_receiver_without_cabinets_takes_no_drawers():
     assert found(a_line(), a_system(cabinets=()), "drawer_in_cabinet").outcome is Outcome.FAIL
+
+
+def test_a_runner_as_wide_as_the_play_carries_nothing():
+    system = slot_for((457.2, 457.2), runner_ledge=mm(12))
+    assert found(drawers((445.2, 445.2)), system, "drawer_on_runners").outcome is Outcome.FAIL
+    assert found(drawers((445.3, 445.3)), system, "drawer_on_runners").outcome is Outcome.PASS
+
+
+def test_of_two_ways_round_that_fail_the_nearer_miss_is_told():
+    finding = found(drawers((430, 480)), a_system(), "drawer_in_cabinet")
+    assert finding.margin_nm == -5_000_000
+    assert finding.remedy is not None
+    assert "plane 5 mm off the width" in finding.remedy
+
+
+def test_the_walls_say_nothing_of_what_can_be_planed_off_the_height():
+    finding = found(drawers(CORNELL, height=110), a_system(), "drawer_height")
+    assert finding.remedy == "plane 27.45 mm off the height, if there is wood enough."
