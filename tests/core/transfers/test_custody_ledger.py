@@ -3,7 +3,7 @@
 from datetime import date
 
 import pytest
-from transfer_builders import BORROWING, LENDING, fact, in_use, line, loan, moving, take
+from transfer_builders import BORROWING, LENDING, agreed, fact, in_use, line, loan, moving, take
 
 from service.core.errors import Invalid
 from service.core.transfers.custody import by_taxon, holdings
@@ -70,6 +70,12 @@ def test_the_books_give_the_same_reckoning_and_closing_is_refused_with_five_out(
     assert reckoned == tally_from_papers(120, returned=97, retained=15, consumed=2, lost=1)
     with pytest.raises(RefusedStep, match="of 120 lent, 5 are outstanding"):
         take(lent, facts, fact(Step.RECONCILED, "2026-05-10"))
+
+
+def test_what_is_packed_is_not_lent_yet() -> None:
+    lent = loan()
+    facts = take(lent, agreed(lent), moving(Step.PACKED, 20), moving(Step.DISPATCHED, 8))
+    assert tallies(balances(movements(facts)))["1"] == Tally(lent=8, outstanding=8)
 
 
 def test_who_held_what_on_a_past_day() -> None:

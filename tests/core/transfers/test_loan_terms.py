@@ -111,6 +111,18 @@ def test_a_recall_brings_the_date_forward_to_its_notice() -> None:
     assert [due.on for due in dues(lent, facts)] == [day("2026-10-01")]
 
 
+def test_an_extension_never_shortens_and_a_recall_never_lengthens() -> None:
+    lent = loan(terms=TWO_YEARS)
+    facts = take(
+        lent,
+        in_use(lent),
+        fact(Step.EXTENSION_ASKED, "2026-05-01", until=day("2027-01-01")),
+        fact(Step.EXTENSION_GRANTED, "2026-05-02", until=day("2027-01-01")),
+        fact(Step.RECALLED, "2026-05-03", until=day("2029-01-01")),
+    )
+    assert [due.on for due in dues(lent, facts)] == [day("2028-03-15")]
+
+
 def test_overdue_counts_days_only_while_something_is_out() -> None:
     due = Due("1", day("2026-10-01"), 3, "")
     assert [due.overdue_by(day(text)) for text in ("2026-09-30", "2026-10-01", "2026-10-31")] == [0, 0, 30]
