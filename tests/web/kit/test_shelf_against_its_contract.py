@@ -41,7 +41,10 @@ judged = schema.exclude(operation_id=["have_accident", "refuse"])
 
 @judged.parametrize()
 @settings(
-    max_examples=30, deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.generate]
+    max_examples=30,
+    deadline=None,
+    suppress_health_check=list(HealthCheck),
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],
 )
 def test_the_shelf_keeps_its_contract(case: schemathesis.Case) -> None:
     case.call_and_validate()
