@@ -3,6 +3,7 @@
 It listens on no network: only on a socket inside its data folder, which its own system user alone may enter.
 """
 
+import atexit
 import logging
 import os
 import subprocess
@@ -33,7 +34,7 @@ class EmbeddedServerError(RuntimeError):
 
 
 class EmbeddedServer:
-    """A running PostgreSQL. Several processes may share one folder: the last to stop it ends the server."""
+    """A running PostgreSQL. Several processes may share one folder: the last of them to stop it ends the server."""
 
     def __init__(self, folder: Path, server: "PostgresServer") -> None:
         self.folder = folder
@@ -46,7 +47,7 @@ class EmbeddedServer:
 
     def stop(self) -> None:
         """Let go of the server; stopping twice does no harm."""
-        self._server.cleanup()
+        _let_go(self._server)
 
     def make_database(self) -> None:
         """Make the database unless it is there, or another process makes it at the same moment."""
@@ -81,6 +82,7 @@ def start(folder: Path) -> EmbeddedServer:
         running = EmbeddedServer(folder, server)
         running.make_database()
     except (OSError, RuntimeError, AssertionError, subprocess.SubprocessError, psycopg.Error) as error:
+        _let_go(server)
         raise EmbeddedServerError(f"The embedded PostgreSQL did not start; see {data / 'log'} for why.") from error
     return running
 
@@ -154,6 +156,12 @@ def _loading() -> Iterator[None]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeDirWarning)
         yield
+
+
+def _let_go(server: "PostgresServer") -> None:
+    server.cleanup()
+    # The package would clean up once more at the end of the process, and make the folder anew for its lock.
+    atexit.unregister(server._cleanup)
 
 
 def _forget_dead_users(server: "PostgresServer") -> None:

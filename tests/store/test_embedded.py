@@ -27,11 +27,30 @@ def ask(url: str, question: str) -> object:
         return cursor.fetchone()[0] if cursor.description else None  # type: ignore[index]
 
 
+STARTED = (
+    "import pathlib, sys; from service.store import embedded; server = embedded.start(pathlib.Path(sys.argv[1]));"
+)
+
+
+def in_another_process(folder: Path, then: str) -> str:
+    """What a process of its own says that starts the server and goes on with ``then``; warnings are errors there."""
+    environment = {name: value for name, value in os.environ.items() if name != "XDG_RUNTIME_DIR"}
+    run = subprocess.run(
+        [sys.executable, "-W", "error", "-c", f"{STARTED} {then}", str(folder)],
+        check=True,
+        capture_output=True,
+        text=True,
+        env=environment,
+    )
+    assert run.stderr == ""
+    return run.stdout.strip()
+
+
 def test_data_stays_between_runs_and_the_server_does_not(folder: Path) -> None:
     with embedded.running(folder) as url:
         ask(url, "CREATE TABLE kept AS SELECT 1")
-        with embedded.running(folder) as same:
-            assert same == url
+        assert in_another_process(folder, "print(server.url)") == url
+        assert ask(url, "SELECT count(*) FROM kept") == 1
     assert not (folder / "postgresql" / "postmaster.pid").exists()
     with embedded.running(folder) as url:
         assert ask(url, "SELECT count(*) FROM kept") == 1
@@ -46,11 +65,8 @@ def test_only_the_servers_own_user_may_enter_the_folder_with_its_socket(folder: 
 
 
 def test_a_process_that_was_killed_does_not_keep_the_server_running_for_ever(folder: Path) -> None:
-    program = (
-        "import os, pathlib, signal; from service.store import embedded;"
-        f"embedded.start(pathlib.Path({str(folder)!r})); os.kill(os.getpid(), signal.SIGKILL)"
-    )
-    killed = subprocess.run([sys.executable, "-c", program], check=False)
+    program = f"{STARTED} import os, signal; os.kill(os.getpid(), signal.SIGKILL)"
+    killed = subprocess.run([sys.executable, "-c", program, str(folder)], check=False)
     assert killed.returncode == -9
     assert (folder / "postgresql" / "postmaster.pid").exists()
     with embedded.running(folder):
@@ -58,15 +74,9 @@ def test_a_process_that_was_killed_does_not_keep_the_server_running_for_ever(fol
     assert not (folder / "postgresql" / "postmaster.pid").exists()
 
 
-def test_loading_the_server_warns_of_nothing(folder: Path) -> None:
-    program = (
-        f"from pathlib import Path; from service.store import embedded; embedded.start(Path({str(folder)!r})).stop()"
-    )
-    environment = {name: value for name, value in os.environ.items() if name != "XDG_RUNTIME_DIR"}
-    run = subprocess.run(
-        [sys.executable, "-W", "error", "-c", program], check=True, capture_output=True, text=True, env=environment
-    )
-    assert (run.stdout, run.stderr) == ("", "")
+def test_loading_the_server_warns_of_nothing_and_leaves_nothing_behind(folder: Path) -> None:
+    assert in_another_process(folder, "import shutil; server.stop(); shutil.rmtree(sys.argv[1])") == ""
+    assert not folder.exists()
 
 
 def test_a_path_too_long_for_a_socket_is_said_to_be(tmp_path: Path) -> None:
