@@ -16,7 +16,7 @@ from marshmallow import ValidationError, fields
 
 from service.web.kit import conditions, problems
 from service.web.kit.fields import Field
-from service.web.kit.negotiation import JSON
+from service.web.kit.negotiation import JSON, SVG
 from service.web.kit.operation import Operation
 from service.web.kit.problems import KINDS, ProblemSchema
 
@@ -226,7 +226,7 @@ def _success(operation: Operation, converter: Converter, example: Json) -> Json:
         schema = _schema(converter, operation.returns, asked=False)
         content[JSON] = {"schema": schema, **_example(example, "response")}
     for media_type in operation.media:
-        content[media_type] = {"schema": {"type": "string"}, **_example(example.get("media", {}), media_type)}
+        content[media_type] = {"schema": {"type": "string"}, **_example(_readable(example), media_type)}
     if content:
         success["content"] = content
     unchanged = {"304": {"description": "You hold the current version."}}
@@ -234,6 +234,11 @@ def _success(operation: Operation, converter: Converter, example: Json) -> Json:
 
 
 _OUTCOME = {200: "The answer.", 201: "It was made.", 202: "It was begun.", 204: "Done; there is nothing to show."}
+
+
+def _readable(example: Json) -> Json:
+    """The examples in other media that a person can read; a drawing's source is none of them."""
+    return {media_type: text for media_type, text in example.get("media", {}).items() if media_type != SVG}
 
 
 def _headers(operation: Operation) -> Json:

@@ -1,0 +1,67 @@
+"""Every example in the contract is one that was really sent and really answered."""
+
+import json
+import os
+
+import pytest
+from example_story import EXAMPLES, Teller, Told, example
+from jsonschema import Draft202012Validator
+from sqlalchemy import Engine
+
+from service.app import build, document
+
+#: `WRITE_EXAMPLES=1 make test ARGS=tests/contract/test_examples.py` writes the answers anew, to be read in the diff.
+WRITING = os.environ.get("WRITE_EXAMPLES") == "1"
+
+
+@pytest.fixture
+def told(engine: Engine) -> list[Told]:
+    return list(Teller(build(engine), engine).tell())
+
+
+def test_every_example_is_what_the_service_answers(told: list[Told]) -> None:
+    shown: set[tuple[str, str]] = set()
+    for step in told:
+        assert step.response.status_code < 300, (step.step.operation, step.response.get_data(as_text=True))
+        form = step.response.mimetype
+        if not step.answer or (step.step.operation, form) in shown:
+            continue
+        shown.add((step.step.operation, form))
+        if WRITING:
+            _write(step, form)
+        known = example(step.step.operation)
+        expected = known.get("response") if form == "application/json" else known.get("media", {}).get(form)
+        assert step.answer == expected, step.step.operation
+
+
+def test_the_story_calls_every_operation(told: list[Told]) -> None:
+    assert {operation.name for operation in document().operations} == {step.step.operation for step in told}
+
+
+def test_every_answer_has_the_shape_that_the_contract_promises(told: list[Told]) -> None:
+    contract = document().document()
+    operations = {
+        described["operationId"]: described
+        for methods in contract["paths"].values()
+        for method, described in methods.items()
+        if method != "parameters"
+    }
+    for step in told:
+        answers = operations[step.step.operation]["responses"]
+        promised = answers[str(step.response.status_code)]
+        if step.response.mimetype == "application/json" and step.response.data:
+            schema = promised["content"]["application/json"]["schema"]
+            Draft202012Validator({**schema, "components": contract["components"]}).validate(step.response.get_json())
+        for name, header in promised.get("headers", {}).items():
+            assert name in step.response.headers or not header.get("required"), (step.step.operation, name)
+
+
+def _write(step: Told, form: str) -> None:
+    known = example(step.step.operation)
+    if form == "application/json":
+        known["response"] = step.answer
+    else:
+        known.setdefault("media", {})[form] = step.answer
+    ordered = {key: known[key] for key in ("request", "response", "media") if key in known}
+    text = json.dumps(ordered, indent=2, ensure_ascii=False)
+    (EXAMPLES / f"{step.step.operation}.json").write_text(text + "\n", "utf-8")

@@ -1,0 +1,183 @@
+"""One institution reads and changes nothing that is another's: tried with every operation that there is.
+
+The operations come from the application itself, so that a new one cannot be forgotten.
+"""
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from example_story import Teller, example
+from flask import Flask
+from flask.testing import FlaskClient
+from members import enter, key_of
+from problem_assertions import assert_problem
+from sqlalchemy import Engine
+
+from service.app import build, document
+from service.web.kit.operation import Operation
+
+OPERATIONS = {operation.name: operation for operation in document().operations}
+WITH_KEY = [operation for operation in OPERATIONS.values() if operation.scope != "public"]
+#: Operations on one thing, with what the thing is found by.
+ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in operation.path]
+#: The directory is for everybody to read.
+OPEN_TO_ALL = {"get_institution"}
+
+
+class World:
+    """Ambleford with something of each kind, all of it private, and Kesselbrook, which looks for a way in."""
+
+    def __init__(self, app: Flask, engine: Engine) -> None:
+        self.app, self.engine = app, engine
+        self.teller = Teller(app, engine)
+        self.intruder = enter(engine, "intruder", "Institution that looks for a way in")
+        self._make("create_storage_system", "system", visibility="owner")
+        self._make("create_consignment", "consignment")
+        self._send("create_revision")
+        self._publish()
+        self._make("create_fit_check", "check")
+        self._send("create_revision")
+
+    def _make(self, operation: str, kind: str, **changes: Any) -> None:
+        location = self._send(operation, **changes).headers["Location"]
+        self.teller.places[kind] = location.rsplit("/", 1)[1]
+        self.teller.names.name(self.teller.places[kind], {"system": SYSTEM, "consignment": CONSIGNMENT}.get(kind, ""))
+
+    def _send(self, operation: str, **changes: Any) -> Any:
+        body = json.loads(self.teller.names.to_real(json.dumps(example(operation)["request"] | changes)))
+        response = self.teller.client.post(self.address(OPERATIONS[operation]), json=body)
+        assert response.status_code == 201, response.text
+        return response
+
+    def _publish(self) -> None:
+        revision = f"/v1/storage-systems/{self.teller.places['system']}/revisions/1"
+        tag = {"If-Match": self.teller.client.get(revision).headers["ETag"]}
+        assert self.teller.client.post(f"{revision}/publication", headers=tag).status_code == 200
+
+    def address(self, operation: Operation) -> str:
+        """The address of what is Ambleford's."""
+        path = document_path(operation)
+        return path.format(
+            institution_id=self.teller.member.id,
+            system_id=self.teller.places.get("system"),
+            consignment_id=self.teller.places.get("consignment"),
+            fit_check_id=self.teller.places.get("check"),
+            number=2,
+            line=1,
+            style="cornell",
+        )
+
+    def call(self, client: FlaskClient, operation: Operation) -> Any:
+        """The call as it would succeed, if the caller were allowed."""
+        headers = {"If-Match": '"1"'} if operation.needs_version else {}
+        request = example(operation.name).get("request") if operation.body or operation.upload else None
+        body: dict[str, Any] = {}
+        if request is not None:
+            text = request if isinstance(request, str) else json.dumps(request)
+            body = {
+                "data": self.teller.names.to_real(text).encode(),
+                "content_type": operation.upload or "application/json",
+            }
+        return client.open(self.address(operation), method=operation.method, headers=headers, **body)
+
+
+SYSTEM, CONSIGNMENT = "019ab000-0000-7000-8000-0000000000b1", "019ab000-0000-7000-8000-0000000000c1"
+
+
+def document_path(operation: Operation) -> str:
+    """The path with its parameters in curly brackets."""
+    found = [
+        path
+        for path, methods in document().document()["paths"].items()
+        for described in methods.values()
+        if isinstance(described, dict) and described.get("operationId") == operation.name
+    ]
+    return found[0]
+
+
+@pytest.fixture
+def world(engine: Engine) -> Iterator[World]:
+    yield World(build(engine), engine)
+
+
+def test_nothing_that_is_anothers_is_found_by_any_operation(world: World) -> None:
+    intruder = world.intruder.client(world.app)
+    for operation in ON_ONE_THING:
+        if operation.name in OPEN_TO_ALL:
+            continue
+        response = world.call(intruder, operation)
+        expected = 403 if operation.name == "change_institution" else 404
+        assert response.status_code == expected, (operation.name, response.status_code, response.text)
+
+
+def test_nothing_that_is_anothers_is_listed_by_any_operation(world: World) -> None:
+    intruder = world.intruder.client(world.app)
+    lists = [
+        o for o in OPERATIONS.values() if o.query is not None and "cursor" in o.query.fields and "<" not in o.path
+    ]
+    assert len(lists) >= 4
+    for operation in lists:
+        items = world.call(intruder, operation).get_json()["items"]
+        if operation.name != "list_institutions":
+            assert items == [], operation.name
+
+
+def test_an_intruder_cannot_check_against_what_it_may_not_see(world: World) -> None:
+    response = world.call(world.intruder.client(world.app), OPERATIONS["create_fit_check"])
+    assert_problem(response, 404, "not-found")
+
+
+def test_after_every_attempt_everything_is_as_it_was(world: World) -> None:
+    owner, intruder = world.teller.client, world.intruder.client(world.app)
+    reads = [o for o in ON_ONE_THING if o.is_read and o.returns is not None]
+    before = {o.name: world.call(owner, o).get_data() for o in reads}
+    for operation in ON_ONE_THING:
+        world.call(intruder, operation)
+    assert {o.name: world.call(owner, o).get_data() for o in reads} == before
+
+
+@pytest.mark.parametrize("operation", WITH_KEY, ids=lambda operation: operation.name)
+def test_an_operation_that_needs_a_key_says_so(engine: Engine, operation: Operation) -> None:
+    path = document_path(operation)
+    for name in ("institution_id", "system_id", "consignment_id", "fit_check_id"):
+        path = path.replace(f"{{{name}}}", SYSTEM)
+    path = path.replace("{number}", "1").replace("{line}", "1")
+    app = build(engine)
+    refused = app.test_client().open(path, method=operation.method)
+    assert_problem(refused, 401, "unauthenticated")
+    assert refused.headers["WWW-Authenticate"].startswith("Bearer")
+    unknown = app.test_client().open(path, method=operation.method, headers={"Authorization": "Bearer tb_x_y"})
+    assert_problem(unknown, 401, "unauthenticated")
+
+
+@pytest.mark.parametrize("operation", WITH_KEY, ids=lambda operation: operation.name)
+def test_a_key_without_the_scope_opens_nothing(engine: Engine, operation: Operation) -> None:
+    member = enter(engine, "ambleford", "Ambleford")
+    others = tuple(scope for scope in ("read", "write", "admin") if scope != operation.scope)
+    key = key_of(engine, member.id, others)
+    path = document_path(operation)
+    for name in ("institution_id", "system_id", "consignment_id", "fit_check_id"):
+        path = path.replace(f"{{{name}}}", SYSTEM)
+    path = path.replace("{number}", "1").replace("{line}", "1")
+    response = (
+        build(engine).test_client().open(path, method=operation.method, headers={"Authorization": f"Bearer {key}"})
+    )
+    assert_problem(response, 403, "scope-missing")
+
+
+def test_members_see_what_is_for_members_and_strangers_do_not(engine: Engine) -> None:
+    app = build(engine)
+    teller = Teller(app, engine)
+    world = World.__new__(World)
+    world.app, world.engine, world.teller = app, engine, teller
+    world._make("create_storage_system", "system", visibility="members")
+    world._send("create_revision")
+    address = f"/v1/storage-systems/{teller.places['system']}"
+    neighbour = enter(engine, "neighbour", "Neighbour").client(app)
+    assert neighbour.get(address).status_code == 404, "nothing is published yet"
+    world._publish()
+    assert neighbour.get(f"{address}/published-revision").status_code == 200
+    assert app.test_client().get(f"{address}/published-revision").status_code == 404
+    assert app.test_client().get("/v1/storage-systems").get_json()["items"] == []
