@@ -13,7 +13,7 @@ from service import __version__
 from service.core.actor import Actor
 from service.settings import Settings, read_settings
 from service.store import institutions, keys, migrate
-from service.store.session import app_engine, open_key_session, open_session
+from service.store.session import app_engine, open_key_session, open_session, require_fence
 from service.web import consignments, fit_checks, handbook, health, storage_systems
 from service.web import institutions as institutions_resource
 from service.web.kit import logs
@@ -50,6 +50,7 @@ def create_app(settings: Settings) -> Flask:
         statement_timeout_ms=settings.statement_timeout_ms,
         lock_timeout_ms=settings.lock_timeout_ms,
     )
+    require_fence(engine)
     return build(engine, why_not_ready=_readiness(settings.database_url))
 
 

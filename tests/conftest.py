@@ -88,3 +88,12 @@ def engine(database: str) -> Iterator[Engine]:
     engine = app_engine(database)
     yield engine
     engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def shared_engine(database_url: str, template: str) -> Iterator[Engine]:
+    """Connections to one database for all tests that do not mind what others have put there."""
+    with new_database(database_url, template) as url:
+        engine = app_engine(url)
+        yield engine
+        engine.dispose()

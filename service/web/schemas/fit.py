@@ -59,6 +59,7 @@ class FindingSchema(Strict):
     )
     deciding = Flag(required=True, metadata={"description": "whether the verdict rests on it; false for advice"})
     grade = Choice(Grade, required=True)
+    route = Choice(Verdict, metadata={"description": "the verdict that the rule speaks about; left out: any"})
     rests_on_memory = Flag(required=True, metadata={"description": "a figure from memory took part"})
 
 
@@ -126,7 +127,7 @@ class LineAnswerSchema(Strict):
     turned = Flag(required=True, metadata={"description": "goes in with its front to the side"})
     needed = Nested(NeededSchema, required=True)
     tray_fits = List(Nested(TrayFitSchema), max_items=50)
-    findings = List(Nested(FindingSchema), max_items=500, required=True)
+    findings = List(Nested(FindingSchema), max_items=5_000, required=True)
 
 
 class CostItemSchema(Strict):
