@@ -1,0 +1,56 @@
+"""Serving, and bringing the database up to date for it."""
+
+import click
+
+from service.commands.databases import database
+from service.serving import require_free
+from service.serving import serve as run_server
+from service.settings import read_settings
+from service.store import migrate
+
+
+@click.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option("--port", default=8080, show_default=True, type=click.IntRange(1, 65535), help="Port to listen on.")
+@click.option("--workers", default=2, show_default=True, type=click.IntRange(1, 64), help="Processes.")
+@click.option("--threads", default=4, show_default=True, type=click.IntRange(1, 64), help="Threads of each process.")
+def serve(host: str, port: int, workers: int, threads: int) -> None:
+    """Serve the interface until Ctrl-C.
+
+    A database named by DATABASE_URL has to be migrated first (traybridge migrate); the private one is migrated on the
+    way.
+    """
+    require_free(host, port)
+    settings = read_settings()
+    with database(settings) as url:
+        if settings.database_url is None:
+            migrate.upgrade(url)
+        migrate.check(url)
+        environment = {"DATABASE_URL": url, "TRAYBRIDGE_POOL_SIZE": str(threads)}
+        address = f"http://{host}:{port}/"
+        click.echo(f"Serving {address}; Ctrl-C stops.", err=True)
+        code = run_server(environment, host=host, port=port, workers=workers, threads=threads)
+    raise SystemExit(code)
+
+
+@click.command(name="migrate")
+def migrate_database() -> None:
+    """Bring the database up to what this version needs.
+
+    Safe to run again, and from several machines at once.
+    """
+    with database(read_settings()) as url:
+        before = migrate.current(url)
+        migrate.upgrade(url)
+        after = migrate.current(url)
+    click.echo(f"The database is at {after}." if before == after else f"From {before or 'empty'} to {after}.")
+
+
+@click.command()
+def openapi() -> None:
+    """Print the OpenAPI document (YAML)."""
+    from service.app import document
+
+    api = document()
+    api.complete()
+    click.echo(api.as_yaml(), nl=False)
