@@ -37,12 +37,14 @@ def _units(*names: str) -> str:
     return rf"(?:{'|'.join(spelled)})\.?"
 
 
-def _amount(digits: int, before_fraction: int) -> str:
+def _amount(digits: int, before_fraction: int, *, after_feet: bool = False) -> str:
     """A decimal, a common fraction or a mixed number, with at most so many digits.
 
-    A comma before exactly three decimals is left out: it means different lengths on two sides of a border.
+    A comma before exactly three decimals is left out: it means different lengths on two sides of a border. So is a
+    point right behind feet, which is the point of “ft.” or that of “.5” and nobody can tell which.
     """
-    decimal = rf"(?:[0-9]{{1,{digits}}}(?:\.[0-9]{{1,9}}|,[0-9]{{1,2}}|,[0-9]{{4,9}})?|[.,][0-9]{{1,9}})"
+    no_whole = "" if after_feet else "|[.,][0-9]{1,9}"
+    decimal = rf"(?:[0-9]{{1,{digits}}}(?:\.[0-9]{{1,9}}|,[0-9]{{1,2}}|,[0-9]{{4,9}})?{no_whole})"
     some = rf"[0-9]{{1,{before_fraction}}}"
     mixed = rf"(?:{some}(?: {{1,2}}|-))?{some} ?[/⁄] ?[1-9][0-9]{{0,3}}"
     return rf"(?:{mixed}|(?:{some} ?)?[½¼¾⅛⅜⅝⅞]|{decimal})"
@@ -69,7 +71,7 @@ def written_length_pattern() -> str:
         _written(_units("cm"), 4, 3),
         _written(_units("m"), 2, 1),
         _written(_INCH, 3, 3),
-        f"{_written(_FOOT, 2, 2)}(?:{_SPACE}{_written(_INCH, 2, 2)})?",
+        f"{_written(_FOOT, 2, 2)}(?:{_SPACE}{_amount(2, 2, after_feet=True)}{_SPACE}{_INCH})?",
     )
     return f"^{_SPACE}(?:{'|'.join(forms)}){_SPACE}$"
 

@@ -59,6 +59,8 @@ def reads(field: Any, value: object) -> bool:
 @example("16½ in")
 @example("1,234 mm")
 @example("328 ft")
+@example("1/4 ft.4000 in")
+@example("1/4 ft .5 in")
 @example("1' 4 1/2\"")
 @example("419.1 mm\n")
 def test_a_length_is_accepted_exactly_when_its_schema_admits_it(value: object) -> None:
@@ -67,6 +69,7 @@ def test_a_length_is_accepted_exactly_when_its_schema_admits_it(value: object) -
 
 @settings(max_examples=300, deadline=None)
 @given(text=written)
+@example("1 ft. 4 in")
 def test_whatever_has_the_form_of_a_length_is_one_within_reason(text: str) -> None:
     assert 0 <= LENGTH.deserialize(text) <= LONGEST_NM
 
