@@ -1,0 +1,38 @@
+"""How hard to look. Limits are steps and not seconds, so that the same trays get the same plan on any machine."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from service.core.housing.plan import Progress
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """Limits of each part of the work.
+
+    ``mixing_rounds`` and ``restarts`` go into the lower bound, ``pricing_rounds`` into column layouts, ``rounds`` of
+    ``passes`` each into other layouts, ``choosing_nodes`` into picking whole numbers of drawers, ``search_nodes``
+    into whether some trays lie in one drawer.
+    """
+
+    mixing_rounds: int = 12
+    restarts: int = 4
+    pricing_rounds: int = 300
+    rounds: int = 4
+    passes: int = 300
+    choosing_nodes: int = 200
+    search_nodes: int = 20_000
+
+
+#: Answers within a request.
+QUICK = Effort(mixing_rounds=4, restarts=2, rounds=1, passes=100, choosing_nodes=50, search_nodes=2_000)
+#: For a job that may take its time.
+THOROUGH = Effort(mixing_rounds=40, restarts=10, rounds=12, passes=600, choosing_nodes=1_000, search_nodes=200_000)
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Who looks on: asked between steps whether to stop, and told how far the work has come."""
+
+    should_stop: Callable[[], bool] = lambda: False
+    on_progress: Callable[[Progress], None] = lambda progress: None  # noqa: ARG005 - nobody looks on

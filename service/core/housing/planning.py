@@ -1,0 +1,130 @@
+"""From trays and drawers to a housing plan: bound, search, names, and a last independent look."""
+
+from dataclasses import replace
+
+from service.core.housing.bound import lower_bound
+from service.core.housing.certificate import Certificate, ColumnCertificate
+from service.core.housing.column_proof import prove_columns
+from service.core.housing.effort import Effort, Watch
+from service.core.housing.greedy import Plan, Used, cost_of
+from service.core.housing.naming import named_layouts
+from service.core.housing.one_drawer import DrawerSearch, Fits
+from service.core.housing.placement_check import faults
+from service.core.housing.plan import CannotBeHoused, DrawersUsed, HousingPlan, HousingRequest, Layout, Progress
+from service.core.housing.rooms import Filled, Put, Task, part_of, task_for
+from service.core.housing.solve import PlanSearch
+from service.core.housing.together import housed_together
+
+
+class PlanIsWrong(RuntimeError):
+    """A plan failed the independent look. It is not shown to anybody; this is a fault of the search."""
+
+
+def plan_housing(request: HousingRequest, effort: Effort | None = None, watch: Watch | None = None) -> HousingPlan:
+    """The cheapest plan found within the effort, and how cheap any plan could be at best.
+
+    The same request gives the same plan, in whatever order its trays and drawers are written, unless ``watch``
+    stops the work early: then the best plan so far is returned and marked so.
+
+    :raises CannotBeHoused: when no plan exists, or none was found where drawers are few; the message says why.
+    """
+    effort, watch = effort or Effort(), watch or Watch()
+    task = task_for(request)
+    certificate = lower_bound(_parted(task), effort.mixing_rounds, effort.restarts, watch.should_stop)
+    watch.on_progress(Progress("bound", None, certificate.at_least))
+    plan, columns = _search(task, certificate.at_least, effort, watch)
+    plan, at_least = _settled_in_one_drawer(task, plan, certificate.at_least, effort)
+    finished = _written(task, plan, at_least, certificate, columns)
+    finished = replace(finished, stopped_early=watch.should_stop() and not finished.is_proved)
+    if wrong := faults(request, finished):
+        raise PlanIsWrong("; ".join(wrong))
+    return finished
+
+
+def _parted(task: Task) -> Task:
+    """The same without groups: whatever is least for it is least for the groups too."""
+    if not any(kind.together for kind in task.kinds):
+        return task
+    return task_for(replace(task.request, trays=tuple(replace(tray, together=None) for tray in task.request.trays)))
+
+
+def _search(task: Task, at_least: int, effort: Effort, watch: Watch) -> tuple[Plan, ColumnCertificate | None]:
+    """A plan for what is not alone, groups first."""
+    in_groups: Plan = ()
+    rest, numbers = task, tuple(range(len(task.kinds)))
+    if any(kind.together for kind in task.kinds):
+        in_groups, left = housed_together(task, effort, watch)
+        rest, numbers = part_of(_fewer_drawers(task, in_groups), left)
+    if not rest.kinds:
+        return in_groups, None
+    target = (at_least - task.cost_alone) // task.at_cost - cost_of(task, in_groups)
+    search = PlanSearch(rest, target, effort, watch)
+    search.run()
+    if search.best is None:
+        raise CannotBeHoused("The drawers that there are do not suffice for these trays; allow more of them.")
+    columns = prove_columns(search.patterns, search.columns) if search.columns and not in_groups else None
+    return (*in_groups, *(_renumbered(used, numbers) for used in search.best)), columns
+
+
+def _fewer_drawers(task: Task, plan: Plan) -> Task:
+    limits = list(task.limits)
+    for used in plan:
+        drawer = task.rooms[used.filled.room].drawer
+        limit = limits[drawer]
+        limits[drawer] = None if limit is None else limit - used.drawers
+    return replace(task, limits=tuple(limits))
+
+
+def _renumbered(used: Used, numbers: tuple[int, ...]) -> Used:
+    puts = tuple(Put(put.x, put.y, replace(put.piece, kind=numbers[put.piece.kind])) for put in used.filled.puts)
+    return Used(Filled(used.filled.room, puts), used.drawers)
+
+
+def _settled_in_one_drawer(task: Task, plan: Plan, at_least: int, effort: Effort) -> tuple[Plan, int]:
+    """Two drawers, and no proof that one does not do: look into it exactly, where all drawers cost the same."""
+    if {room.cost for room in task.rooms} != {1} or cost_of(task, plan) != 2 or task.alone or at_least > task.at_cost:
+        return plan, at_least
+    answers = set()
+    for at, room in enumerate(task.rooms):
+        fits, puts = DrawerSearch(room.width, room.depth, room.pieces, effort.search_nodes).look(task.counts)
+        if fits is Fits.YES and task.limits[room.drawer] != 0:
+            return (Used(Filled(at, puts), 1),), at_least
+        answers.add(fits)
+    return plan, at_least if Fits.UNDECIDED in answers else 2 * task.at_cost
+
+
+def _written(
+    task: Task, plan: Plan, at_least: int, certificate: Certificate, columns: ColumnCertificate | None
+) -> HousingPlan:
+    layouts = named_layouts(task, plan)
+    used = _used(task, layouts)
+    costs = {drawer.cost for drawer in task.request.drawers}
+    return HousingPlan(
+        layouts=layouts,
+        used=used,
+        cost=sum(each.cost for each in used),
+        at_least=at_least,
+        at_least_in_columns=max(columns.at_least, at_least) if columns else None,
+        certificate=certificate,
+        column_certificate=columns,
+        by_search=at_least > certificate.at_least,
+        unit_cost=min(costs) if len(costs) == 1 else None,
+        bottom_sheet_nm2=sum(tray.bottom_nm2 * tray.count for tray in task.request.trays),
+        heights_unknown=_heights_unknown(task.request, layouts),
+    )
+
+
+def _used(task: Task, layouts: tuple[Layout, ...]) -> tuple[DrawersUsed, ...]:
+    used = []
+    for drawer in task.request.drawers:
+        count = sum(layout.drawers for layout in layouts if layout.drawer == drawer.code)
+        if count:
+            cabinets = -(-count // drawer.per_cabinet) if drawer.per_cabinet else None
+            used.append(DrawersUsed(drawer.code, count, cabinets, count * drawer.cost))
+    return tuple(used)
+
+
+def _heights_unknown(request: HousingRequest, layouts: tuple[Layout, ...]) -> tuple[str, ...]:
+    in_use = {layout.drawer for layout in layouts}
+    drawers = [each.code for each in request.drawers if each.clear_height_nm is None and each.code in in_use]
+    return tuple(sorted([each.code for each in request.trays if each.height_nm is None and each.count] + drawers))

@@ -1,0 +1,182 @@
+"""Look for the cheapest plan: by quick rules, by column layouts, and by other layouts learnt on the way."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from service.core.housing.columns import ColumnPricing
+from service.core.housing.effort import Effort, Watch
+from service.core.housing.greedy import Plan, Rule, Used, cost_of, fill_all, fill_room, ranks_by_size, trimmed
+from service.core.housing.linear import choose
+from service.core.housing.patterns import Patterns, Relaxed, first_patterns, generate
+from service.core.housing.plan import Progress
+from service.core.housing.rooms import Filled, Task
+from service.core.housing.skyline import PICKS
+
+#: Fewer trays of a kind than this on average, and column layouts, which repeat kinds freely, are no model for them.
+_FEW_OF_A_KIND = 3
+#: More kinds than this make the search for column layouts slow.
+_MANY_KINDS = 40
+#: Ways to fill a drawer that the choice of whole numbers is made from.
+_MOST_CHOICES = 1_500
+_LEAST_GAIN = 1e-6
+
+
+class PlanSearch:
+    """One search over one task. ``best`` is the cheapest plan so far; ``at_least`` ends the search when reached."""
+
+    def __init__(self, task: Task, at_least: int, effort: Effort, watch: Watch) -> None:
+        self.task, self.at_least, self._effort, self._watch = task, at_least, effort, watch
+        self.best: Plan | None = None
+        self.patterns = Patterns(task)
+        self.columns: ColumnPricing | None = None
+        self._chance = np.random.default_rng(0)
+        self._stage = ""
+
+    def run(self) -> None:
+        self._by_rules()
+        if self._repeats():
+            self._by_columns()
+        for _ in range(self._effort.rounds):
+            if self._is_done():
+                break
+            self._by_learning()
+            self._choose()
+            self._by_prices()
+            self._choose()
+
+    def _cost(self) -> float:
+        return cost_of(self.task, self.best) if self.best is not None else float("inf")
+
+    def _is_done(self) -> bool:
+        return self._cost() <= self.at_least or self._watch.should_stop()
+
+    def offer(self, plan: Plan | None) -> None:
+        """Keep a plan if it is cheaper, and every way to fill a drawer in it in any case."""
+        if plan is None:
+            return
+        for used in plan:
+            self.patterns.add(used.filled)
+        if cost_of(self.task, plan) < self._cost():
+            self.best = plan
+            self._watch.on_progress(Progress(self._stage, cost_of(self.task, plan), self.at_least))
+
+    def _fill(self, rule: Rule) -> Plan | None:
+        plan = fill_all(self.task, self.task.counts, self.task.limits, rule)
+        self.offer(plan)
+        return plan
+
+    def _by_rules(self) -> None:
+        self._stage = "rules"
+        first_patterns(self.patterns)
+        for ranks in ranks_by_size(self.task):
+            for pick in PICKS:
+                for mirrored in (False, True):
+                    if self._is_done():
+                        return
+                    self._fill(Rule(ranks, pick, mirrored))
+
+    def _repeats(self) -> bool:
+        kinds = len(self.task.kinds)
+        return kinds <= _MANY_KINDS and sum(self.task.counts) >= _FEW_OF_A_KIND * kinds
+
+    def _by_columns(self) -> None:
+        """Runs even where the rules have reached the bound: its own bound is part of the answer."""
+        self._stage = "columns"
+        pricing = ColumnPricing(self.task.rooms)
+        if generate(self.patterns, pricing, self._effort.pricing_rounds, self._watch.should_stop):
+            self.columns = pricing
+        self._choose()
+        self._round_down_and_fill()
+
+    def _round_down_and_fill(self) -> None:
+        """Whole drawers of the linear program as they are, and the rest by rules."""
+        relaxed = self.patterns.solve()
+        whole = tuple(
+            Used(filled, int(share + _LEAST_GAIN))
+            for filled, share in zip(self.patterns.filled, relaxed.shares, strict=True)
+            if share >= 1 - _LEAST_GAIN
+        )
+        left, limits = self._what_is_left(whole)
+        for ranks in ranks_by_size(self.task):
+            for pick in PICKS:
+                if self._is_done():
+                    return
+                rest = fill_all(self.task, left, limits, Rule(ranks, pick, mirrored=False))
+                self.offer(trimmed((*whole, *rest), self.task.counts) if rest is not None else None)
+
+    def _what_is_left(self, plan: Plan) -> tuple[list[int], list[int | None]]:
+        left, limits = list(self.task.counts), list(self.task.limits)
+        for used in plan:
+            for kind, count in used.filled.counts.items():
+                left[kind] = max(0, left[kind] - count * used.drawers)
+            drawer = self.task.rooms[used.filled.room].drawer
+            limit = limits[drawer]
+            limits[drawer] = None if limit is None else max(0, limit - used.drawers)
+        return left, limits
+
+    def _choose(self) -> None:
+        """The best whole numbers of the ways to fill a drawer that look most useful."""
+        if self._is_done():
+            return
+        relaxed = self.patterns.solve()
+        lowest = -(-round(relaxed.value / _LEAST_GAIN) * _LEAST_GAIN // 1)
+        if lowest >= self._cost():
+            return
+        self._stage = "choosing"
+        useful = self._most_useful(relaxed)
+        rooms, kinds = self.task.rooms, len(self.task.kinds)
+        chosen = choose(
+            [float(rooms[filled.room].cost) for filled in useful],
+            [{**filled.counts, kinds + rooms[filled.room].drawer: 1} for filled in useful],
+            [*self.task.counts, *(0 for _ in self.task.limits)],
+            [*(None for _ in self.task.counts), *self.task.limits],
+            target=max(self.at_least, lowest),
+            nodes=self._effort.choosing_nodes,
+        )
+        if chosen is not None:
+            plan = tuple(Used(filled, times) for filled, times in zip(useful, chosen.values, strict=True) if times)
+            self.offer(trimmed(plan, self.task.counts))
+
+    def _most_useful(self, relaxed: Relaxed) -> list[Filled]:
+        def short_of_its_cost(filled: Filled) -> float:
+            worth = sum(relaxed.prices[kind] * count for kind, count in filled.counts.items())
+            return self.patterns.costs_now(relaxed, filled) - worth
+
+        return sorted(self.patterns.filled, key=short_of_its_cost)[:_MOST_CHOICES]
+
+    def _by_learning(self) -> None:
+        """Trays that stood in badly filled drawers come earlier next time.
+
+        Belov & Scheithauer 2007, "Setup and open-stacks minimization in one-dimensional stock cutting", INFORMS
+        Journal on Computing 19, on correcting values after each plan.
+        """
+        self._stage = "learning"
+        areas = np.array(self.task.areas, dtype=np.float64)
+        values = areas.copy()
+        for _ in range(self._effort.passes):
+            if self._is_done():
+                return
+            plan = self._fill(self._chance_rule(values, 0.9, 1.1))
+            for used in plan or ():
+                room = self.task.rooms[used.filled.room]
+                share = sum(put.piece.area for put in used.filled.puts) / room.area
+                for kind in used.filled.counts:
+                    values[kind] = 0.6 * values[kind] + 0.4 * areas[kind] ** 1.02 / max(share, 0.05)
+
+    def _by_prices(self) -> None:
+        """Single drawers filled with what the linear program finds dear."""
+        self._stage = "pricing"
+        prices = np.array(self.patterns.solve().prices) + 1e-3
+        areas = np.array(self.task.areas, dtype=np.float64)
+        for number in range(self._effort.passes // 2):
+            if self._watch.should_stop():
+                return
+            values = prices / areas ** self._chance.uniform(0, 1) if self._chance.integers(2) else prices
+            room = number % len(self.task.rooms)
+            rule = self._chance_rule(values, 0.6, 1.4)
+            self.patterns.add(fill_room(self.task.rooms[room], room, list(self.task.counts), rule))
+
+    def _chance_rule(self, values: "np.ndarray[tuple[int], np.dtype[np.float64]]", low: float, high: float) -> Rule:
+        ranks: Sequence[float] = (values * self._chance.uniform(low, high, len(values))).tolist()
+        return Rule(tuple(ranks), PICKS[int(self._chance.integers(len(PICKS)))], bool(self._chance.integers(2)))
