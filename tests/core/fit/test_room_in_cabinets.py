@@ -55,7 +55,7 @@ def test_too_few_free_positions_are_a_caution_and_no_verdict():
     finding = found(a_line(count=12), a_system(cabinets=(a_cabinet(free_positions=11),)), "room_in_cabinets")
     assert finding.outcome is Outcome.CAUTION
     assert not finding.deciding
-    assert finding.remedy == "Find or buy 1 more positions."
+    assert finding.remedy == "Find or buy 1 more position."
 
 
 def test_exactly_enough_free_positions_are_enough():
@@ -67,6 +67,28 @@ def test_unstated_free_positions_are_unknown():
     finding = found(a_line(), a_system(cabinets=(a_cabinet(free_positions=None),)), "room_in_cabinets")
     assert finding.outcome is Outcome.UNKNOWN
     assert finding.missing == ("system.cabinets[steel].free_positions",)
+
+
+def test_drawers_of_unstated_height_leave_open_how_many_positions_they_take_and_not_how_many_are_free():
+    unseen = a_line(count=5, outer=size("19 in", "16 1/2 in", None))
+    finding = found(unseen, a_system(cabinets=(a_cabinet(free_positions=420),)), "room_in_cabinets")
+    assert finding.outcome is Outcome.UNKNOWN
+    assert finding.missing == ("lines[0].outer.height",)
+    assert "5 positions are wanted at least and 420 of 480 are free" in finding.reason
+    assert finding.reason.endswith("because nobody has stated the height of the drawer.")
+
+
+def test_an_unstated_pitch_leaves_open_how_many_positions_they_take():
+    system = a_system(cabinets=(a_cabinet(pitch=None, made_for=None),))
+    assert found(a_line(), system, "room_in_cabinets").missing == ("system.cabinets[steel].pitch",)
+
+
+def test_more_drawers_than_free_positions_are_too_many_whatever_their_height():
+    """Each takes at least one position."""
+    unseen = a_line(count=12, outer=size("19 in", "16 1/2 in", None))
+    finding = found(unseen, a_system(cabinets=(a_cabinet(free_positions=10),)), "room_in_cabinets")
+    assert finding.outcome is Outcome.CAUTION
+    assert finding.remedy == "Find or buy 2 more positions."
 
 
 def test_lines_that_find_room_one_by_one_may_not_find_it_together():
