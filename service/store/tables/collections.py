@@ -1,21 +1,13 @@
-"""The tables, as the statements need them.
-
-The migrations make them, and add what cannot be said here: row-level security, triggers and grants. Every
-constraint has a name that says what it asks for; problems.py turns the name into a sentence. A key begins with the
-institution it belongs to, so that the tables can one day be spread over several servers by institution; for the same
-reason no foreign key crosses from one institution to another.
-"""
+"""Institutions and keys, storage systems, consignments and their fit checks."""
 
 from sqlalchemy import (
     BigInteger,
     CheckConstraint,
     Column,
     Date,
-    DateTime,
     ForeignKeyConstraint,
     Index,
     Integer,
-    MetaData,
     PrimaryKeyConstraint,
     Table,
     Text,
@@ -25,41 +17,19 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects.postgresql import ARRAY, JSONB
 
-metadata = MetaData()
-
-_CODE = Text(collation="C")
-_CODE_FORM = "'^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$'"
-_SHA256_FORM = "'^[0-9a-f]{64}$'"
-
-
-def _moment(name: str, nullable: bool = True) -> Column[object]:
-    return Column(name, DateTime(timezone=True), nullable=nullable)
-
-
-def _created_at() -> Column[object]:
-    return Column("created_at", DateTime(timezone=True), nullable=False, server_default=text("now()"))
-
-
-def _changes() -> tuple[Column[object], ...]:
-    """What every row has that can change: the version that a change must name, and when it was last changed."""
-    return (
-        Column("version", Integer, nullable=False, server_default=text("1")),
-        _created_at(),
-        Column("updated_at", DateTime(timezone=True), nullable=False, server_default=text("now()")),
-    )
-
+from service.store.tables.parts import CODE, CODE_FORM, SHA256_FORM, changes, created_at, metadata, moment
 
 institution = Table(
     "institution",
     metadata,
     Column("id", Uuid, nullable=False),
-    Column("code", _CODE, nullable=False),
+    Column("code", CODE, nullable=False),
     Column("name", Text, nullable=False),
-    Column("country_code", _CODE),
-    *_changes(),
+    Column("country_code", CODE),
+    *changes(),
     PrimaryKeyConstraint("id", name="institution_pkey"),
     UniqueConstraint("code", name="institution_code_unique"),
-    CheckConstraint(f"code ~ {_CODE_FORM}", name="institution_code_form"),
+    CheckConstraint(f"code ~ {CODE_FORM}", name="institution_code_form"),
     CheckConstraint("btrim(name) <> '' AND length(name) <= 200", name="institution_name_form"),
     CheckConstraint("country_code ~ '^[A-Z]{2}$'", name="institution_country_code_form"),
 )
@@ -70,18 +40,18 @@ api_key = Table(
     Column("id", Uuid, nullable=False),
     Column("institution_id", Uuid, nullable=False),
     Column("name", Text, nullable=False),
-    Column("prefix", _CODE, nullable=False),
-    Column("secret_sha256", _CODE, nullable=False),
+    Column("prefix", CODE, nullable=False),
+    Column("secret_sha256", CODE, nullable=False),
     Column("scopes", ARRAY(Text), nullable=False),
-    _moment("expires_at"),
-    _moment("revoked_at"),
+    moment("expires_at"),
+    moment("revoked_at"),
     Column("last_used_on", Date),
-    *_changes(),
+    *changes(),
     PrimaryKeyConstraint("institution_id", "id", name="api_key_pkey"),
     ForeignKeyConstraint(["institution_id"], ["institution.id"], name="api_key_institution"),
     UniqueConstraint("secret_sha256", name="api_key_secret_unique"),
     CheckConstraint("btrim(name) <> '' AND length(name) <= 200", name="api_key_name_form"),
-    CheckConstraint(f"secret_sha256 ~ {_SHA256_FORM}", name="api_key_secret_form"),
+    CheckConstraint(f"secret_sha256 ~ {SHA256_FORM}", name="api_key_secret_form"),
     CheckConstraint(
         "cardinality(scopes) > 0 AND scopes <@ ARRAY['read', 'write', 'admin']", name="api_key_scopes_known"
     ),
@@ -93,16 +63,16 @@ storage_system = Table(
     metadata,
     Column("id", Uuid, nullable=False),
     Column("institution_id", Uuid, nullable=False),
-    Column("code", _CODE, nullable=False),
+    Column("code", CODE, nullable=False),
     Column("name", Text, nullable=False),
     Column("description", Text, nullable=False, server_default=text("''")),
     Column("visibility", Text, nullable=False),
-    _moment("published_since"),
-    *_changes(),
+    moment("published_since"),
+    *changes(),
     PrimaryKeyConstraint("institution_id", "id", name="storage_system_pkey"),
     ForeignKeyConstraint(["institution_id"], ["institution.id"], name="storage_system_institution"),
     UniqueConstraint("institution_id", "code", name="storage_system_code_unique"),
-    CheckConstraint(f"code ~ {_CODE_FORM}", name="storage_system_code_form"),
+    CheckConstraint(f"code ~ {CODE_FORM}", name="storage_system_code_form"),
     CheckConstraint("btrim(name) <> '' AND length(name) <= 200", name="storage_system_name_form"),
     CheckConstraint("length(description) <= 10000", name="storage_system_description_form"),
     CheckConstraint("visibility IN ('everybody', 'members', 'owner')", name="storage_system_visibility_known"),
@@ -118,12 +88,12 @@ storage_system_revision = Table(
     Column("number", Integer, nullable=False),
     Column("state", Text, nullable=False),
     Column("content", JSONB, nullable=False),
-    Column("content_sha256", _CODE, nullable=False),
+    Column("content_sha256", CODE, nullable=False),
     Column("note", Text, nullable=False, server_default=text("''")),
     Column("based_on", Integer),
-    _moment("published_at"),
-    _moment("superseded_at"),
-    *_changes(),
+    moment("published_at"),
+    moment("superseded_at"),
+    *changes(),
     PrimaryKeyConstraint("institution_id", "system_id", "number", name="storage_system_revision_pkey"),
     ForeignKeyConstraint(
         ["institution_id", "system_id"],
@@ -143,7 +113,7 @@ storage_system_revision = Table(
     CheckConstraint("number >= 1", name="storage_system_revision_number_form"),
     CheckConstraint("state IN ('draft', 'published', 'superseded')", name="storage_system_revision_state_known"),
     CheckConstraint("jsonb_typeof(content) = 'object'", name="storage_system_revision_content_form"),
-    CheckConstraint(f"content_sha256 ~ {_SHA256_FORM}", name="storage_system_revision_sha256_form"),
+    CheckConstraint(f"content_sha256 ~ {SHA256_FORM}", name="storage_system_revision_sha256_form"),
     CheckConstraint("length(note) <= 10000", name="storage_system_revision_note_form"),
     CheckConstraint(
         "(published_at IS NULL) = (state = 'draft') AND (superseded_at IS NOT NULL) = (state = 'superseded')",
@@ -170,16 +140,16 @@ consignment = Table(
     metadata,
     Column("id", Uuid, nullable=False),
     Column("institution_id", Uuid, nullable=False),
-    Column("code", _CODE, nullable=False),
+    Column("code", CODE, nullable=False),
     Column("kind", Text, nullable=False),
     Column("sender", JSONB, nullable=False),
     Column("offered_to", ARRAY(Uuid), nullable=False, server_default=text("'{}'")),
     Column("note", Text, nullable=False, server_default=text("''")),
-    *_changes(),
+    *changes(),
     PrimaryKeyConstraint("institution_id", "id", name="consignment_pkey"),
     ForeignKeyConstraint(["institution_id"], ["institution.id"], name="consignment_institution"),
     UniqueConstraint("institution_id", "code", name="consignment_code_unique"),
-    CheckConstraint(f"code ~ {_CODE_FORM}", name="consignment_code_form"),
+    CheckConstraint(f"code ~ {CODE_FORM}", name="consignment_code_form"),
     CheckConstraint("kind IN ('gift', 'loan', 'exchange')", name="consignment_kind_known"),
     CheckConstraint(
         "jsonb_typeof(sender) = 'object' AND (sender ? 'institution_id') <> (sender ? 'name')",
@@ -230,7 +200,7 @@ fit_check = Table(
     Column("inputs", JSONB, nullable=False),
     Column("answer", JSONB, nullable=False),
     Column("engine", Text, nullable=False),
-    _created_at(),
+    created_at(),
     PrimaryKeyConstraint("institution_id", "id", name="fit_check_pkey"),
     ForeignKeyConstraint(["institution_id"], ["institution.id"], name="fit_check_institution"),
     CheckConstraint("revision_number >= 1", name="fit_check_revision_number_form"),
