@@ -34,6 +34,9 @@ lint: .venv/dev ## style, types and the layers of the house
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports
 
+contract: .venv/dev ## let an outside fuzzer loose on a running service (schemathesis, every check)
+	@$(BIN)/python tests/contract/fuzz.py $(ARGS)
+
 openapi: .venv/run ## write openapi/openapi.yaml anew from the code
 	@$(BIN)/traybridge openapi > openapi/openapi.yaml.new && mv openapi/openapi.yaml.new openapi/openapi.yaml
 
@@ -43,4 +46,4 @@ lock: ## pin the newest allowed versions (needs uv)
 	@uv pip compile pyproject.toml --extra dev --universal --python-version 3.11 --generate-hashes \
 		--no-emit-index-url --no-annotate --no-header -c constraints.txt --upgrade --quiet -o tests/constraints.txt
 
-.PHONY: help demo test lint openapi lock
+.PHONY: help demo test lint contract openapi lock

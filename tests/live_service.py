@@ -4,9 +4,11 @@ import os
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import IO
 
 import requests
 
@@ -24,20 +26,23 @@ def live_service(database: str, *, workers: int = 1) -> Iterator[str]:
     """The address of the service on this database, until the block ends."""
     address = f"http://127.0.0.1:{(port := free_port())}"
     command = [sys.executable, "-m", "service.cli", "serve", "--port", str(port), "--workers", str(workers)]
-    with subprocess.Popen(command, env={**os.environ, "DATABASE_URL": database}, stderr=subprocess.PIPE) as process:
+    environment = {**os.environ, "DATABASE_URL": database}
+    # A file and no pipe: a pipe that nobody empties stops the service at its first 64 kB of log.
+    with tempfile.TemporaryFile() as log, subprocess.Popen(command, env=environment, stderr=log) as process:
         try:
-            _wait_until_ready(address, process)
+            _wait_until_ready(address, process, log)
             yield address
         finally:
             process.terminate()
-            process.communicate()
+            process.wait()
 
 
-def _wait_until_ready(address: str, process: "subprocess.Popen[bytes]") -> None:
+def _wait_until_ready(address: str, process: "subprocess.Popen[bytes]", log: IO[bytes]) -> None:
     give_up = time.monotonic() + START_WITHIN_S
     while time.monotonic() < give_up:
         if process.poll() is not None:
-            raise RuntimeError(f"The service ended: {process.communicate()[1].decode()}")
+            log.seek(0)
+            raise RuntimeError(f"The service ended: {log.read().decode()}")
         try:
             if requests.get(f"{address}/health/ready", timeout=2).ok:
                 return
