@@ -15,6 +15,7 @@ from service.web.kit import negotiation, paging
 from service.web.kit.auth import current_actor
 from service.web.kit.fields import Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.paths import LARGEST_NUMBER
 from service.web.kit.schema import Strict
 from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.schemas.fit import FitAnswerSchema
@@ -36,7 +37,7 @@ class QuestionSchema(Strict):
     makes = Question
     consignment_id = Uuid(required=True)
     storage_system_id = Uuid(required=True)
-    revision = Int(min=1, max=1_000_000, metadata={"description": "number; left out: the one that holds today"})
+    revision = Int(min=1, max=LARGEST_NUMBER, metadata={"description": "number; left out: the one that holds today"})
 
 
 class FitCheckSummarySchema(Strict):
@@ -45,7 +46,7 @@ class FitCheckSummarySchema(Strict):
     id = Uuid(required=True)
     consignment_id = Uuid()
     storage_system_id = Uuid(required=True)
-    revision_number = Int(min=1, max=1_000_000, required=True)
+    revision_number = Int(min=1, max=LARGEST_NUMBER, required=True)
     engine = Text(max_length=40, required=True, metadata={"description": "version of the arithmetic"})
     created_at = Instant(required=True)
 
@@ -113,7 +114,7 @@ def get_fit_check_inputs(fit_check_id: UUID) -> Reply:
         return Reply(store.by_id(session, current_actor().own_institution(), fit_check_id).inputs)
 
 
-@fit_checks.operation("GET", ONE + "/lines/<int(min=1,max=5000):line>/drawing", scope="read", media=[negotiation.SVG])
+@fit_checks.operation("GET", ONE + "/lines/<number:line>/drawing", scope="read", media=[negotiation.SVG])
 def get_fit_check_drawing(fit_check_id: UUID, line: int) -> Reply:
     """Draw one line of a fit check to scale.
 

@@ -15,6 +15,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Code, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.paths import LARGEST_NUMBER
 from service.web.kit.schema import Strict
 from service.web.schemas.standards import StorageSystemContentSchema
 from service.web.transaction import transaction
@@ -26,7 +27,7 @@ storage_systems = Blueprint(
     description="Storage systems: a cover sheet that may change, and published revisions that never do.",
 )
 ONE = "/<uuid:system_id>"
-REVISION = ONE + "/revisions/<int(min=1,max=1000000):number>"
+REVISION = ONE + "/revisions/<number:number>"
 
 
 class CoverSheetFields(Strict):
@@ -71,7 +72,9 @@ class DraftSchema(Strict):
     makes = Draft
     content = Nested(StorageSystemContentSchema, required=True)
     note = Text(max_length=10_000, min_length=0, metadata={"description": "what is new in it, and why"})
-    based_on = Int(min=1, max=1_000_000, metadata={"description": "number of the revision that it was made from"})
+    based_on = Int(
+        min=1, max=LARGEST_NUMBER, metadata={"description": "number of the revision that it was made from"}
+    )
 
 
 class GapSchema(Strict):
@@ -85,10 +88,10 @@ class RevisionSchema(Strict):
     """One revision of a storage system."""
 
     system_id = Uuid(required=True)
-    number = Int(min=1, max=1_000_000, required=True)
+    number = Int(min=1, max=LARGEST_NUMBER, required=True)
     state = Choice(State, required=True)
     note = Text(max_length=10_000, min_length=0, required=True)
-    based_on = Int(min=1, max=1_000_000)
+    based_on = Int(min=1, max=LARGEST_NUMBER)
     content = Nested(StorageSystemContentSchema, required=True)
     content_sha256 = Text(max_length=64, required=True, metadata={"description": "digest of the contents as stored"})
     gaps = List(Nested(GapSchema), required=True, metadata={"description": "what it leaves unsaid"})

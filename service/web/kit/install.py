@@ -53,5 +53,6 @@ def install(app: Flask, hooks: Hooks, contract: Contract, *, largest_body_bytes:
     paths.install(app)
     api = Api(app, examples=contract.examples)
     api.register_converter(paths.CodeConverter, paths.code_shape)
+    api.register_converter(paths.NumberConverter, paths.number_shape)
     api.register_converter(UUIDConverter, paths.uuid_shape)
     return api

@@ -1,4 +1,4 @@
-"""Path parameters that look like what they name: ``<code:system>`` and, from Werkzeug, ``<uuid:consignment>``.
+"""Path parameters that look like what they name: ``<code:style>``, ``<number:line>``, ``<uuid:consignment>``.
 
 An address that does not fit is one where there is nothing: 404.
 """
@@ -10,11 +10,27 @@ from werkzeug.routing import BaseConverter
 
 from service.web.kit.fields import CODE, LONGEST_CODE, UUID_WRITTEN
 
+LARGEST_NUMBER = 999_999
+
 
 class CodeConverter(BaseConverter):
     """A code in a path."""
 
     regex = rf"[A-Za-z0-9][A-Za-z0-9._-]{{0,{LONGEST_CODE - 1}}}"
+
+
+class NumberConverter(BaseConverter):
+    """A number that counts from 1."""
+
+    regex = r"[1-9][0-9]{0,5}"
+    part_isolating = True
+
+    def to_python(self, value: str) -> int:
+        return int(value)
+
+
+def number_shape(_: BaseConverter) -> dict[str, Any]:
+    return {"type": "integer", "minimum": 1, "maximum": LARGEST_NUMBER}
 
 
 def code_shape(_: BaseConverter) -> dict[str, Any]:
@@ -28,3 +44,4 @@ def uuid_shape(_: BaseConverter) -> dict[str, Any]:
 def install(app: Flask) -> None:
     """Teach the app's router these parameters."""
     app.url_map.converters["code"] = CodeConverter
+    app.url_map.converters["number"] = NumberConverter
