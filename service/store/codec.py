@@ -9,8 +9,10 @@ import hashlib
 import json
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
+from datetime import date
 from decimal import Decimal, InvalidOperation
-from enum import StrEnum
+from enum import IntEnum, StrEnum
+from fractions import Fraction
 from typing import Any, TypeVar, get_args, get_origin
 from uuid import UUID
 
@@ -102,6 +104,27 @@ def _structure_fields(kind: type) -> Callable[[Any, Any], Any]:
     return make_dict_structure_fn(kind, _converter, _cattrs_forbid_extra_keys=True)
 
 
+def _read_fraction(value: Any, _kind: Any) -> Fraction:
+    return Fraction(_plain(str)(value, str))
+
+
+def _read_day(value: Any, _kind: Any) -> date:
+    return date.fromisoformat(_plain(str)(value, str))
+
+
+def _list_as_set(kind: Any) -> Callable[[Any, Any], frozenset[Any]]:
+    as_tuple = _list_as_tuple(kind)
+    return lambda value, _kind: frozenset(as_tuple(value, _kind))
+
+
+def _sorted_members(members: frozenset[Any]) -> list[Any]:
+    return sorted(_converter.unstructure(member) for member in members)
+
+
+def _is_set(kind: Any) -> bool:
+    return get_origin(kind) is frozenset
+
+
 def _is_sequence(kind: Any) -> bool:
     return get_origin(kind) is tuple
 
@@ -118,6 +141,14 @@ _converter.register_unstructure_hook(float, lambda number: number + 0.0)
 _converter.register_structure_hook(Decimal, _decimal)
 _converter.register_unstructure_hook(Decimal, str)
 _converter.register_unstructure_hook(StrEnum, lambda word: word.value)
+_converter.register_structure_hook(IntEnum, lambda value, kind: kind(_plain(int)(value, int)))
+_converter.register_unstructure_hook(IntEnum, lambda step: step.value)
+_converter.register_structure_hook(Fraction, _read_fraction)
+_converter.register_unstructure_hook(Fraction, lambda share: f"{share.numerator}/{share.denominator}")
+_converter.register_structure_hook(date, _read_day)
+_converter.register_unstructure_hook(date, lambda day: day.isoformat())
+_converter.register_structure_hook_factory(_is_set, _list_as_set)
+_converter.register_unstructure_hook_factory(_is_set, lambda _kind: _sorted_members)
 _converter.register_structure_hook_factory(_is_sequence, _list_as_tuple)
 _converter.register_unstructure_hook_factory(is_dataclass, _unstructure_fields)
 _converter.register_structure_hook_factory(is_dataclass, _structure_fields)

@@ -18,6 +18,7 @@ takes the head that the other side kept, and finds it or says that it is gone. W
 order between transfers. Nothing here needs one: no count ever goes from one transfer to another.
 """
 
+import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -26,7 +27,7 @@ from typing import cast
 
 from service.core.errors import Conflict
 from service.core.transfers.canonical import NotCanonical, Plain, canonical, plain, read
-from service.core.transfers.facts import Fact, Recount, Seen, Step, movements
+from service.core.transfers.facts import Fact, Override, Recount, Seen, Step, movements
 from service.core.transfers.ledger import Account, Move, check_never_below_zero, touching
 from service.core.transfers.lines import Condition
 from service.core.transfers.parties import Side
@@ -172,6 +173,11 @@ def read_link(body: bytes) -> Written:
     return written
 
 
+def fact_in(body: str) -> Fact:
+    """The fact in a text that is known to be a link, such as one that the database has just checked."""
+    return _fact(json.loads(body)["fact"])
+
+
 def _fact(said: dict[str, Plain]) -> Fact:
     return Fact(**{name: _READERS[name](value) for name, value in said.items()})  # type: ignore[arg-type]
 
@@ -190,6 +196,11 @@ def _move(said: list[Plain]) -> Move:
     return Move(cast(str, line), Account(cast(str, source)), Account(cast(str, target)), cast(int, count))
 
 
+def _override(said: dict[str, Plain]) -> Override:
+    codes = cast(list[str], said.get("codes", []))
+    return Override(cast(str, said["by"]), cast(str, said["reason"]), tuple(codes))
+
+
 _READERS: dict[str, Callable[[Plain], object]] = {
     "step": lambda value: Step(cast(str, value)),
     "side": lambda value: Side(cast(str, value)),
@@ -204,4 +215,5 @@ _READERS: dict[str, Callable[[Plain], object]] = {
     "third_party": lambda value: value,
     "agreement": lambda value: value,
     "written_by": lambda value: Side(cast(str, value)),
+    "override": lambda value: _override(cast(dict[str, Plain], value)),
 }

@@ -63,6 +63,15 @@ class Recount:
 
 
 @dataclass(frozen=True, slots=True)
+class Override:
+    """Somebody goes over the lender's own rules: who, why, and which of them (the codes of the notices)."""
+
+    by: str
+    reason: str
+    codes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Fact:
     """One thing that happened, on one day, by one person of one side.
 
@@ -84,6 +93,7 @@ class Fact:
     third_party: str | None = None
     agreement: str | None = None
     written_by: Side | None = None
+    override: Override | None = None
 
     @property
     def lines_named(self) -> frozenset[str]:

@@ -68,8 +68,9 @@ class Condition(IntEnum):
 class Line:
     """One counted lot. ``key`` names it within its transfer and never changes.
 
-    ``storage`` and ``storage_count`` are what the lot travels in. ``groups`` are the higher names that somebody
-    gave (order, superfamily, family). ``identifiers`` are resolvable names given elsewhere.
+    ``storage`` and ``storage_count`` are what the lot travels in, ``tray`` the code of a unit tray in the lender's
+    own storage system. ``groups`` are the higher names that somebody gave (order, superfamily, family). ``identifiers``
+    are resolvable names given elsewhere. ``held`` is how many of the taxon the lender holds in all.
     """
 
     key: str
@@ -85,6 +86,8 @@ class Line:
     remarks: str = ""
     catalogue_numbers: tuple[str, ...] = ()
     identifiers: tuple[str, ...] = ()
+    tray: str | None = None
+    held: int | None = None
 
     @property
     def name(self) -> str:

@@ -98,7 +98,7 @@ def permit_notices(
         *_listed_notices(transfer, listed),
         *_ending_notices(held, planned_return),
         *_letter_notices(transfer, listed.letters),
-        *_third_party_notices(transfer, held, third_party),
+        *third_party_notices(transfer, held, third_party),
     )
 
 
@@ -210,7 +210,8 @@ def _few(keys: list[str]) -> str:
     return ", ".join(keys[:_IN_A_SENTENCE]) + (" and more" if len(keys) > _IN_A_SENTENCE else "")
 
 
-def _third_party_notices(transfer: Transfer, permits: tuple[Permit, ...], named: str | None) -> Iterable[Notice]:
+def third_party_notices(transfer: Transfer, permits: Iterable[Permit], named: str | None) -> Iterable[Notice]:
+    """What permits and the lender say to a third party: the one named, or where the user works."""
     third_party = named or _institution_of_user(transfer)
     if third_party is None:
         return

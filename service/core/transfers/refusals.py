@@ -45,3 +45,16 @@ class MoreThanLent(Conflict):
         )
         self.lent = lent
         self.by = by
+
+
+class NeedsOverride(Conflict):
+    """The lender's own rules speak against a step; ``codes`` are those that nobody went over."""
+
+    def __init__(self, step: str, codes: tuple[str, ...], message: str) -> None:
+        wanted = ", ".join(dict.fromkeys(codes))
+        super().__init__(
+            "override-needed",
+            f"{message} To do it all the same, give an override with a name, a reason and the codes: {wanted}.",
+        )
+        self.step = step
+        self.codes = tuple(dict.fromkeys(codes))
