@@ -7,7 +7,7 @@ weeks. Its width and depth run along the grain and hardly move; its height is th
 from dataclasses import dataclass
 
 from service.core.fit.case import Case
-from service.core.fit.comparing import Side
+from service.core.fit.comparing import Side, capital
 from service.core.fit.drawer_in_cabinet import positions_each
 from service.core.fit.findings import Comparison, Finding, Outcome
 from service.core.fit.make_up import FRAMED_DRAWER, MakeUp, wall_thickness_nm
@@ -272,7 +272,7 @@ def _remedy(case: Case, dimensions: tuple[OverTheYear, ...]) -> str:
         for one in dimensions
         if one.tightest.margin_nm is not None and one.tightest.margin_nm < 0
     ]
-    return f"{'; '.join(mends)}; or keep the room drier in those months."
+    return f"{capital('; '.join(mends))}; or keep the room drier in those months."
 
 
 def _remembered(dimensions: tuple[OverTheYear, ...]) -> bool:

@@ -11,6 +11,7 @@ from service.core.fit.case import Case
 from service.core.fit.comparing import (
     GEOMETRY,
     Trial,
+    capital,
     missing_from,
     outcome_of_all,
     room_for,
@@ -111,7 +112,7 @@ def _mend_plan(line: Line, trials: tuple[Trial, ...], slot: Slot) -> str:
         if trial.outcome is Outcome.FAIL and (margin_nm := trial.comparison.margin_nm) is not None
     ]
     measure = [f"measure the opening of {slot.name} first"] if slot.unmeasured() else []
-    return "; ".join(measure + mends) + "."
+    return capital("; ".join(measure + mends)) + "."
 
 
 def height_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:  # noqa: ARG001 - either way
@@ -129,7 +130,7 @@ def height_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ..
 
 def _too_high_for_one(case: Case, slot: Slot, trial: Trial, excess_nm: int) -> Finding:
     """A drawer higher than the pitch takes more positions, where the runner above it can be taken out."""
-    cabinet, mend = slot.cabinet, f"{plane_off(case.line, 'height', excess_nm)}."
+    cabinet, mend = slot.cabinet, f"{capital(plane_off(case.line, 'height', excess_nm))}."
     by_itself = cabinet.support is Support.SHELF or cabinet.runners_removable is True
     if not by_itself and cabinet.runners_removable is False:
         reason = f"{trial.sentence()} It would foul the runner above, which is fixed."

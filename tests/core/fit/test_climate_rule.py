@@ -62,7 +62,7 @@ def test_a_drawer_that_fits_today_and_binds_in_august_is_a_caution_with_a_date()
     # The worked example: 0.525 mm of growth where 0.4 mm are left.
     assert by_what(finding)["height in August"].margin_nm == pytest.approx(-125_000, abs=1_000)
     assert finding.remedy is not None
-    assert "plane" in finding.remedy
+    assert "Plane" in finding.remedy
 
 
 def test_sizes_and_margins_stand_month_by_month():

@@ -311,9 +311,9 @@ def test_of_two_ways_round_that_fail_the_nearer_miss_is_told():
     finding = found(drawers((430, 480)), a_system(), "drawer_in_cabinet")
     assert finding.margin_nm == -5_000_000
     assert finding.remedy is not None
-    assert "plane 5 mm off the width" in finding.remedy
+    assert "Plane 5 mm off the width" in finding.remedy
 
 
 def test_the_walls_say_nothing_of_what_can_be_planed_off_the_height():
     finding = found(drawers(CORNELL, height=110), a_system(), "drawer_height")
-    assert finding.remedy == "plane 27.45 mm off the height, if there is wood enough."
+    assert finding.remedy == "Plane 27.45 mm off the height, if there is wood enough."
