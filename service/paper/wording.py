@@ -77,6 +77,11 @@ def reason_with_margin(finding: Finding) -> str:
     return f"{reason} ({margin})" if margin and not named else reason
 
 
+#: Facts whose field alone would not tell the sender what to look for.
+_ASKED_AS = {
+    "trays": "whether there are unit trays inside, of which sizes, and how many",
+    "treatments_used": "treatments used against pests, or that there were none",
+}
 _LIST_ITEM = re.compile(r"(?P<list>[a-z_]+?)s?\[(?P<which>[^\]]*)\]\.")
 
 
@@ -87,7 +92,7 @@ def field_words(field: str) -> str:
     ``cabinet C1, pitch``.
     """
     path = re.sub(r"^lines\[\d+\]\.", "", field).removeprefix("system.")
-    path = _LIST_ITEM.sub(_item_words, path)
+    path = _ASKED_AS.get(path) or _LIST_ITEM.sub(_item_words, path)
     return printable(path.replace("_", " ").replace(".", " "))
 
 

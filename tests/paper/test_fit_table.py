@@ -23,7 +23,8 @@ from paper_samples import (
 from service.core.fit.answer import Cost, CostItem, FitAnswer, Needed
 from service.core.fit.check import check
 from service.core.fit.findings import Comparison, Verdict
-from service.paper.fit_table import PAGE_COLUMNS, fit_table
+from service.paper.fit_table import fit_table
+from service.paper.text_table import PAGE_COLUMNS
 
 LINES = (drawer_line(), drawer_line(422.3), drawer_line(height=None))
 HEADING = {
@@ -122,7 +123,7 @@ def test_what_is_not_known_is_called_unknown():
 def test_a_missing_fact_is_asked_for_in_words():
     lines = (drawer_line(height=None),)
     page = fit_table(check(lines, SYSTEM), lines=lines)
-    assert "line 1: outer height" in page
+    assert "line 1, drawer: Moths of the coast: outer height" in joined(page)
     assert "lines[0]" not in page.partition("To ask")[2]
 
 
@@ -131,13 +132,51 @@ def test_what_the_receiver_has_to_measure_is_kept_apart_from_what_to_ask():
         Verdict.HOLD, NO_PITCH, missing=("lines[0].trays[1].base", "system.cabinets[C1].runner_ledge")
     )
     page = fit_table(answered(asked))
-    assert "line 1: tray size 2, base" in page.partition("To ask the sender")[2]
+    assert "line 1, drawer: tray size 2, base" in page.partition("To ask the sender")[2]
     assert "cabinet C1, runner ledge" in page.partition("To measure and publish yourselves")[2]
 
 
 def test_a_line_on_hold_is_explained_by_the_fact_it_waits_for():
     hold = line_answer(Verdict.HOLD, WIDE, NO_PITCH, missing=NO_PITCH.missing)
     assert NO_PITCH.reason.split()[0] in fit_table(answered(hold)).split("Why")[1].split("Altogether")[0]
+
+
+def test_the_answer_comes_before_its_reasons():
+    page = fit_table(whole_answer(), **HEADING)
+    titles = (
+        "Verdict ",
+        "Altogether",
+        "What housing takes",
+        "Cost",
+        "To ask the sender",
+        "Cautions",
+        "Line 2 -",
+        "Sources",
+    )
+    places = [page.index(title) for title in titles]
+    assert places == sorted(places)
+
+
+def test_what_is_to_be_said_of_several_items_is_said_once():
+    open_line = "Not known, and not counted, for line 4."
+    drawers, trays, bottom, work = COST.items
+    items = (replace(drawers, note=open_line), replace(trays, note=open_line), bottom, work)
+    page = joined(fit_table(answered(cost=replace(COST, items=items))))
+    assert page.count(open_line) == 1
+    assert f"drawers, unit trays: {open_line}" in page
+    assert f"pinning bottom: {bottom.note}" in page
+
+
+def test_a_note_that_all_items_share_names_none_of_them():
+    items = tuple(replace(item, note="Not counted for line 4.") for item in COST.items)
+    assert "every item: Not counted for line 4." in fit_table(answered(cost=replace(COST, items=items)))
+
+
+def test_the_lines_that_nobody_can_reckon_yet_are_named_under_what_housing_takes():
+    known, unknown = (line_answer(Verdict.AS_IT_IS, FITS, needed=need) for need in (Needed(), Needed(drawers=None)))
+    page = fit_table(answered(known, replace(unknown, line=2), known, replace(unknown, line=4)))
+    assert "Not all of it is known for lines 2 and 4," in page.partition("What housing takes")[2].partition("Cost")[0]
+    assert "Not all of it" not in fit_table(answered(known))
 
 
 def test_figures_from_memory_are_marked_and_explained():

@@ -89,8 +89,13 @@ def _item(
 def _partly(total: Total) -> str | None:
     if not total.unknown_lines:
         return None
-    lines = ", ".join(str(line) for line in total.unknown_lines)
-    return f"Not known, and not counted, for line {lines}."
+    return f"Not known, and not counted, for {lines_named(total.unknown_lines)}."
+
+
+def lines_named(numbers: Sequence[int]) -> str:
+    """Some lines of the consignment, as a sentence names them: ``line 4``, ``lines 1, 2 and 4``."""
+    *others, last = map(str, numbers)
+    return f"lines {', '.join(others)} and {last}" if others else f"line {last}"
 
 
 def _work(what: str, total: Total, pace: Decimal | None, rate: Decimal | None, note: str | None = None) -> CostItem:

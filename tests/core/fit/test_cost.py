@@ -18,7 +18,7 @@ from builders import (
 )
 
 from service.core.fit.check import check
-from service.core.fit.cost import cents
+from service.core.fit.cost import cents, lines_named
 from service.core.fit.findings import Verdict
 from service.core.standards import CostRates
 
@@ -158,3 +158,11 @@ def test_the_bound_by_area_yields_where_no_part_of_a_drawer_can_be_kept_free():
     """440 x 380 mm fills a drawer of 450 x 388 mm; a fifth of each cannot stay free beside it."""
     needed = answer_to(a_tray_line(outer=size(440, 380, 41), count=3), a_system()).needed
     assert (needed.drawers, needed.drawers_at_least) == (3, 3)
+
+
+def test_lines_are_named_as_a_sentence_names_them():
+    assert [lines_named(numbers) for numbers in ((4,), (1, 4), (1, 2, 4))] == [
+        "line 4",
+        "lines 1 and 4",
+        "lines 1, 2 and 4",
+    ]
