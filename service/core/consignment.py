@@ -8,6 +8,8 @@ from enum import StrEnum
 
 from service.core.materials import PinMetal, PinningBottom, Treatment
 from service.core.measure.dimension import Dimension, Size
+from service.core.measure.movement import Sawing
+from service.core.standards import Axis, SetPoint
 
 
 class ConsignmentKind(StrEnum):
@@ -65,7 +67,8 @@ class Line:
 
     ``outer`` and ``inner`` are one container's (for a unit tray, the tray's). ``lining`` is the pinning bottom of
     the container itself. ``trays`` are the unit trays inside drawers or boxes: ``()`` says there are none,
-    ``None`` that nobody said. ``specimens`` counts the whole line.
+    ``None`` that nobody said. ``specimens`` counts the whole line. ``sender_climate`` is the air in which the
+    containers have come to rest. ``along_grain`` and ``sawing`` say how they are made, as a drawer standard does.
     """
 
     container: Container
@@ -84,6 +87,9 @@ class Line:
     specimens: int | None = None
     taxa: str | None = None
     condition: str | None = None
+    sender_climate: SetPoint | None = None
+    along_grain: tuple[Axis, ...] | None = None
+    sawing: Sawing | None = None
 
     def trays_to_move(self) -> tuple[TrayLot, ...] | None:
         """The unit trays of this line, be they the containers themselves or what the containers hold."""

@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from service.core.materials import Bottom, PinningBottom, Treatment
 from service.core.measure.dimension import Dimension, Size
+from service.core.measure.movement import Sawing
 
 
 class Support(StrEnum):
@@ -41,7 +42,7 @@ class Cabinet:
     ``opening`` is the clear space of one column of positions: between the side walls, from the front edge to the
     back, and from the lowest runner to the top. ``made_for`` names the drawer standard that the runners were set
     for; where the opening was never measured, that drawer's outer size stands in for it. ``runner_ledge`` is how
-    far a runner stands out from the wall.
+    far a runner stands out from the wall. ``material`` is what the case is made of.
     """
 
     code: str
@@ -59,11 +60,16 @@ class Cabinet:
     door_height: Dimension | None = None
     made_for: str | None = None
     free_positions: int | None = None
+    material: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class DrawerStandard:
-    """A drawer that the institution uses. ``inner.height`` is from the bare floor to the underside of the lid."""
+    """A drawer that the institution uses. ``inner.height`` is from the bare floor to the underside of the lid.
+
+    ``along_grain`` are the outer dimensions that run along the grain of their boards, ``sawing`` how the boards were
+    cut whose width is one.
+    """
 
     code: str
     name: str
@@ -73,6 +79,7 @@ class DrawerStandard:
     wood: str | None = None
     along_grain: tuple[Axis, ...] | None = None
     style: str | None = None
+    sawing: Sawing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +150,7 @@ class MaterialsPolicy:
 
 @dataclass(frozen=True, slots=True)
 class SetPoint:
-    """Room air at one end of the year's swing."""
+    """Room air: at one end of the year's swing, in one month, or where something has come to rest."""
 
     temperature_c: float
     relative_humidity_percent: float
@@ -152,8 +159,11 @@ class SetPoint:
 
 @dataclass(frozen=True, slots=True)
 class RoomClimate:
+    """The year in a room. ``monthly`` are twelve values, January first, and go before the two ends."""
+
     driest: SetPoint | None = None
     dampest: SetPoint | None = None
+    monthly: tuple[SetPoint, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,22 +9,23 @@ from service.core.fit import pin_under_lid as pins
 from service.core.fit.answer import FitAnswer, LineAnswer, VerdictCount
 from service.core.fit.box_on_shelf import box_on_shelf_rule
 from service.core.fit.case import Case
+from service.core.fit.climate import climate_rule
 from service.core.fit.cost import cost_of, needed_in_all
 from service.core.fit.door import door_rule
 from service.core.fit.findings import Verdict
 from service.core.fit.pests import pests_rule
 from service.core.fit.rules import Rules
 from service.core.fit.runners import carried_rule
+from service.core.fit.tolerance import tolerance_rule
 from service.core.fit.tray_in_drawer import tray_in_drawer_rule
 from service.core.fit.verdict import answer_line
 from service.core.handbook import work_caution
 from service.core.materials import Treatment
 from service.core.standards import StorageSystem
 
-#: Every rule of the check. A new family is a function of one of these kinds, added where it belongs: the chance
-#: that spread measurements bind and the movement of wood with the climate look at a drawer in a cabinet.
+#: Every rule of the check. A new family is a function of one of these kinds, added where it belongs.
 RULES = Rules(
-    in_a_cabinet=(drawers.plan_rule, carried_rule, drawers.height_rule, door_rule),
+    in_a_cabinet=(drawers.plan_rule, carried_rule, drawers.height_rule, door_rule, tolerance_rule, climate_rule),
     on_a_shelf=(box_on_shelf_rule,),
     as_it_is=(pins.pins_in_own_container, bottoms.bottoms_of_containers),
     in_a_drawer=(tray_in_drawer_rule, pins.pins_in_receivers_drawer),

@@ -10,7 +10,7 @@ from service.core.fit.case import Case
 from service.core.fit.comparing import Side, capital
 from service.core.fit.drawer_in_cabinet import positions_each
 from service.core.fit.findings import Comparison, Finding, Outcome
-from service.core.fit.make_up import FRAMED_DRAWER, MakeUp, wall_thickness_nm
+from service.core.fit.make_up import FRAMED_DRAWER, MakeUp, make_up_of, wall_thickness_nm
 from service.core.fit.seasons import Left, Season, air, left_in, middle_of, seasons
 from service.core.fit.slot import Slot, outer_side, plane_off
 from service.core.handbook.timber import materials_called, sender_room, sources_of
@@ -42,6 +42,12 @@ class Setting:
     monthly: tuple[SetPoint, ...] = ()
     make_up: MakeUp = FRAMED_DRAWER
     cabinet_of: str | None = None
+
+    @classmethod
+    def of(cls, case: Case, cabinet: Cabinet) -> "Setting":
+        """What the line and the system state."""
+        monthly = case.system.climate.monthly or ()
+        return cls(case.line.sender_climate, monthly, make_up_of(case.line), cabinet.material)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +98,7 @@ def climate_rule(case: Case, cabinet: Cabinet, turned: bool, setting: Setting | 
     which is the worst for them: what fits even so passes, and all else is unknown. Nothing is said of a dimension
     that is missing or does not fit today: the rules on the drawer in its cabinet speak of it.
     """
-    setting, slot = setting or Setting(), Slot.of(cabinet, case.system)
+    setting, slot = setting or Setting.of(case, cabinet), Slot.of(cabinet, case.system)
     materials, year = materials_called(case.line.wood or ""), seasons(case.system.climate, setting.monthly)
     if not materials or not year:
         return (_not_told(case, slot, bool(materials), bool(year)),)

@@ -19,6 +19,7 @@ from service.core.fit.comparing import (
 )
 from service.core.fit.findings import Comparison, Finding, Outcome
 from service.core.fit.slot import Slot, outer_side, plane_off
+from service.core.fit.tolerance import Few, few_that_bind
 from service.core.standards import Cabinet, Support
 
 
@@ -89,8 +90,13 @@ def plan_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]
         Trial(outer_side(case.line, across, case.asks(f"outer.{across}")), slot.width_side(), "width"),
         Trial(outer_side(case.line, along, case.asks(f"outer.{along}")), slot.depth_side(), "depth"),
     )
-    outcome = outcome_of_all(trials)
-    remarks = (sentences(trials), "It goes in with its front to the side." if turned else None, slot.assumption())
+    few = few_that_bind(case.line, trials) if outcome_of_all(trials) is Outcome.FAIL else None
+    outcome = Outcome.CAUTION if few else outcome_of_all(trials)
+    remarks = (
+        _few_of_many(few, trials) if few else sentences(trials),
+        "It goes in with its front to the side." if turned else None,
+        slot.assumption(),
+    )
     finding = Finding(
         "drawer_in_cabinet",
         outcome,
@@ -98,10 +104,21 @@ def plan_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]
         GEOMETRY,
         slot.subject,
         tuple(trial.comparison for trial in trials),
-        _mend_plan(case.line, trials, slot) if outcome is Outcome.FAIL else None,
+        _mend(case.line, trials, slot, few),
         missing_from(trials),
     )
     return (finding,)
+
+
+def _few_of_many(few: Few, trials: tuple[Trial, ...]) -> str:
+    """What the largest reading says of itself, and what all the readings say of the line."""
+    return f"{sentences(trials)} That is the largest reading; {few.sentence()}"
+
+
+def _mend(line: Line, trials: tuple[Trial, ...], slot: Slot, few: Few | None) -> str | None:
+    if few:
+        return "Try every drawer before it travels; those that bind are planed, or go by the tray."
+    return _mend_plan(line, trials, slot) if outcome_of_all(trials) is Outcome.FAIL else None
 
 
 def _mend_plan(line: Line, trials: tuple[Trial, ...], slot: Slot) -> str:

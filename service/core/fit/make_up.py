@@ -36,6 +36,12 @@ class MakeUp:
 FRAMED_DRAWER = MakeUp()
 
 
+def make_up_of(line: Line) -> MakeUp:
+    """How the containers of a line are put together: as stated, and else like a framed wooden drawer."""
+    along_grain = FRAMED_DRAWER.along_grain if line.along_grain is None else line.along_grain
+    return MakeUp(along_grain, sawing=line.sawing)
+
+
 def wall_thickness_nm(line: Line, make_up: MakeUp) -> int:
     """How thick a side of the drawer is: as stated, as its outer and inner width leave it, or as is usual."""
     if make_up.wall_nm is not None:

@@ -1,10 +1,12 @@
 """How many drawers of a line are expected to bind, by how far their sizes and the openings stray."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
+from service.core.consignment import Line
 from service.core.fit.case import Case
-from service.core.fit.comparing import Side
+from service.core.fit.comparing import Side, Trial
 from service.core.fit.findings import Comparison, Finding, Outcome
 from service.core.fit.slot import Slot, outer_side
 from service.core.handbook.tolerance_classes import (
@@ -93,7 +95,43 @@ class Meeting:
         )
 
 
-def scatter_of(dimension: Dimension, tolerance_class: str | None, pieces: int | None = None) -> Scatter:
+@dataclass(frozen=True, slots=True)
+class Few:
+    """How many of a line of ``count`` are expected to bind where its readings say that most do not."""
+
+    count: int
+    expected: float
+
+    def sentence(self) -> str:
+        return (
+            f"by all of them about {max(1, round(self.expected))} of the {self.count} drawers are expected to bind, "
+            "and the others go in."
+        )
+
+
+def few_that_bind(line: Line, trials: Sequence[Trial]) -> Few | None:
+    """The few of a line that bind, by the readings of some of its drawers; ``None`` where it is more than half.
+
+    A reading too large out of ten condemns that drawer and not the two hundred. The openings are taken at the least
+    that they may be, so that this never expects fewer than there are. ``None`` too where a size is missing or from
+    memory, and where what is too large was not read off two drawers at least.
+    """
+    expected = 0.0
+    for trial in trials:
+        thing, room = trial.thing.dimension, trial.room.dimension
+        if thing is None or room is None or thing.is_from_memory or room.is_from_memory:
+            return None
+        if thing.largest_nm <= room.smallest_nm:
+            continue
+        scatter = scatter_of(thing, line.count)
+        if not isinstance(scatter.population, Measured):
+            return None
+        opening = Exactly(room.smallest_nm)
+        expected += expected_to_bind(line.count, scatter.population, opening, thing.readings_nm)
+    return Few(line.count, expected) if 0 < expected <= line.count / 2 else None
+
+
+def scatter_of(dimension: Dimension, pieces: int | None = None) -> Scatter:
     """How far a dimension strays: by its readings, its own tolerance, its class, or a class that is only assumed.
 
     ``pieces`` is how many there are; a single one that was measured is as it is.
@@ -106,10 +144,17 @@ def scatter_of(dimension: Dimension, tolerance_class: str | None, pieces: int | 
         return Scatter(Measured(sample), sample.covering(share, confidence).greatest_nm - sample.mean_nm)
     if dimension.tolerance_nm is not None:
         return _within(dimension.value_nm, dimension.tolerance_nm)
-    stated = general_tolerance_nm(tolerance_class, dimension.value_nm) if tolerance_class else None
+    stated = _class_nm(dimension)
     if stated is not None:
         return _within(dimension.value_nm, stated)
     return _within(dimension.value_nm, _assumed_nm(dimension.value_nm), assumed=True)
+
+
+def _class_nm(dimension: Dimension) -> int | None:
+    """What the class that the maker states comes to; ``None`` where none is stated, or it gives this size nothing."""
+    if dimension.tolerance_class is None:
+        return None
+    return general_tolerance_nm(dimension.tolerance_class, dimension.value_nm)
 
 
 def _assumed_nm(length_nm: int) -> int:
@@ -121,18 +166,15 @@ def _within(mean_nm: int, tolerance_nm: int, assumed: bool = False) -> Scatter:
     return Scatter(population, tolerance_nm, assumed)
 
 
-def tolerance_rule(
-    case: Case, cabinet: Cabinet, turned: bool, drawer_class: str | None = None, opening_class: str | None = None
-) -> tuple[Finding, ...]:
+def tolerance_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding, ...]:
     """How many of the line are expected to bind in the openings of one kind of cabinet.
 
-    ``drawer_class`` and ``opening_class`` are the general tolerance classes of ISO 2768-1 that the makers state.
     Dimensions whose spread had to be assumed have a finding of their own, which decides nothing. Nothing is said
     where a size is missing altogether: the rules on the drawer in its cabinet ask for that.
     """
     slot = Slot.of(cabinet, case.system)
     meetings = tuple(
-        _meet(case, axis, thing, room, (drawer_class, opening_class), slot.unmeasured())
+        _meet(case, axis, thing, room, slot.unmeasured())
         for axis, thing, room in _sides(case, slot, turned)
         if thing.dimension is not None and room.dimension is not None
     )
@@ -153,19 +195,11 @@ def _sides(case: Case, slot: Slot, turned: bool) -> tuple[tuple[str, Side, Side]
     )
 
 
-def _meet(
-    case: Case,
-    axis: str,
-    thing: Side,
-    room: Side,
-    classes: tuple[str | None, str | None],
-    unmeasured: tuple[str, ...],
-) -> Meeting:
-    drawer_class, opening_class = classes
+def _meet(case: Case, axis: str, thing: Side, room: Side, unmeasured: tuple[str, ...]) -> Meeting:
     if thing.dimension is None or room.dimension is None:
         raise ValueError("both lengths must be known")
-    drawer = scatter_of(thing.dimension, drawer_class, case.line.count)
-    opening = scatter_of(room.dimension, opening_class)
+    drawer = scatter_of(thing.dimension, case.line.count)
+    opening = scatter_of(room.dimension)
     if room.field in unmeasured:
         # Readings of the drawers that a cabinet was made for say nothing of how its openings stray.
         opening = _within(room.dimension.value_nm, _assumed_nm(room.dimension.value_nm), assumed=True)

@@ -25,12 +25,22 @@ class Grade(StrEnum):
     """Written down from recollection: labelled in each answer that it touches, and never decides alone."""
 
 
+class ToleranceClass(StrEnum):
+    """The general tolerance classes of ISO 2768-1, by the letters that drawings name them by."""
+
+    FINE = "f"
+    MEDIUM = "m"
+    COARSE = "c"
+    VERY_COARSE = "v"
+
+
 @dataclass(frozen=True, slots=True)
 class Dimension:
     """One length of one thing, in whole nanometres.
 
     ``value_nm`` is what is stated, or the mean of ``readings_nm``. ``tolerance_nm`` is the maker's plus-or-minus;
-    absent is absent, not zero. ``figure``, ``source`` and ``grade`` name the handbook figure it was taken from.
+    absent is absent, not zero. ``tolerance_class`` is the general class that the maker works to instead. ``figure``,
+    ``source`` and ``grade`` name the handbook figure it was taken from.
     """
 
     value_nm: int
@@ -41,6 +51,7 @@ class Dimension:
     figure: str | None = None
     source: str | None = None
     grade: Grade | None = None
+    tolerance_class: ToleranceClass | None = None
 
     @classmethod
     def measured(cls, readings_nm: tuple[int, ...]) -> "Dimension":

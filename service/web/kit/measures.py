@@ -12,7 +12,7 @@ from typing import Any
 from marshmallow import Schema, ValidationError
 
 from service.core.handbook import Figure, figures
-from service.core.measure.dimension import Dimension, Grade, KnownAs
+from service.core.measure.dimension import Dimension, Grade, KnownAs, ToleranceClass
 from service.core.measure.lengths import (
     HOW_TO_WRITE,
     LONGEST_NM,
@@ -175,6 +175,7 @@ class DimensionAnswer(Strict):
     known_as = Choice(KnownAs, required=True)
     readings = Nested(SpreadAnswer)
     tolerance_mm = _mm()
+    tolerance_class = Choice(ToleranceClass)
     as_written = Text(max_length=_LONGEST_WRITTEN)
     figure = Text(max_length=200, metadata={"description": "the handbook figure that it was taken from"})
     source = Text(max_length=2_000)
@@ -185,7 +186,7 @@ class DimensionField(Field):
     """A length together with how it is known.
 
     Reads a bare length (nominal), or an object with the stated ``value``, with ``readings`` of a sample, or with the
-    key of a ``handbook`` figure; a ``tolerance`` may stand beside the first two. What somebody wrote with its unit is
+    key of a ``handbook`` figure; a ``tolerance`` or a ``tolerance_class`` may stand beside the first two. What somebody wrote with its unit is
     kept as it was written. An answer's own form is read back too, so that what was read can be changed and sent
     again.
     """
@@ -207,7 +208,7 @@ class DimensionField(Field):
             raise ValidationError(
                 "Give one of value, readings and handbook; a tolerance may stand beside the first two."
             )
-        allowed = {named[0]} | ({"tolerance"} if named[0] != "handbook" else set())
+        allowed = {named[0]} | (_BESIDE if named[0] != "handbook" else frozenset())
         strangers = {key: ["There is no such field here."] for key in value if key not in allowed}
         if strangers:
             raise ValidationError(strangers)
@@ -224,6 +225,8 @@ class DimensionField(Field):
             faithful = {"value": answered["value_mm"]}
         if "tolerance_mm" in answered:
             faithful["tolerance"] = answered["tolerance_mm"]
+        if "tolerance_class" in answered:
+            faithful["tolerance_class"] = answered["tolerance_class"]
         dimension = self._read_object(faithful)
         figure = self.handbook().get(answered.get("figure", ""))
         return figure if figure is not None and figure.value_nm == dimension.value_nm else dimension
@@ -240,6 +243,7 @@ class DimensionField(Field):
             "known_as": value.known_as.value,
             "readings": spread_of(value.readings_nm) if value.readings_nm else None,
             "tolerance_mm": None if value.tolerance_nm is None else to_mm(value.tolerance_nm),
+            "tolerance_class": value.tolerance_class,
             "as_written": value.as_written,
             "figure": value.figure,
             "source": value.source,
@@ -262,13 +266,19 @@ class DimensionField(Field):
 
 
 _FORMS = frozenset({"value", "readings", "handbook"})
+_BESIDE = frozenset({"tolerance", "tolerance_class"})
+_CLASS = Choice(ToleranceClass)
 _Maker = Callable[[dict[str, Any], int | None], Dimension]
 
 
 def _collect(value: dict[str, Any], make: _Maker) -> Dimension:
-    """Read the tolerance and the rest, and name the faults of both."""
+    """Read the tolerance, its class and the rest, and name the faults of all."""
     faults: dict[str, Any] = {}
-    tolerance_nm, dimension = None, None
+    tolerance_nm, of_class, dimension = None, None, None
+    try:
+        of_class = _CLASS.deserialize(value["tolerance_class"]) if "tolerance_class" in value else None
+    except ValidationError as error:
+        faults["tolerance_class"] = error.messages
     try:
         tolerance_nm = read_length(value["tolerance"]) if "tolerance" in value else None
     except ValidationError as error:
@@ -279,7 +289,7 @@ def _collect(value: dict[str, Any], make: _Maker) -> Dimension:
         faults.update(error.messages_dict)
     if faults or dimension is None:
         raise ValidationError(faults)
-    return dimension
+    return replace(dimension, tolerance_class=of_class)
 
 
 def _stated(value: dict[str, Any], tolerance_nm: int | None) -> Dimension:
@@ -337,7 +347,10 @@ def _closed(title: str, required: list[str], properties: Shape) -> Shape:
 
 def _dimension_input(keys: list[str]) -> Shape:
     readings = {"type": "array", "items": _LENGTH, "minItems": 1, "maxItems": MOST_READINGS}
-    tolerance = {"tolerance": {**_LENGTH, "description": "the maker's plus-or-minus; absent is unknown"}}
+    tolerance = {
+        "tolerance": {**_LENGTH, "description": "the maker's plus-or-minus; absent is unknown"},
+        "tolerance_class": {**_CLASS.shape(), "description": "general class that the maker works to (ISO 2768-1)"},
+    }
     return {
         "description": "A length together with how it is known; a bare length is a nominal one.",
         "oneOf": [

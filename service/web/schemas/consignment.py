@@ -6,10 +6,12 @@ from marshmallow import ValidationError, validates_schema
 
 from service.core import consignment
 from service.core.materials import PinMetal, Treatment
+from service.core.measure.movement import Sawing
 from service.web.kit.fields import Choice, Int, List, Nested, Text
 from service.web.kit.measures import DimensionField
 from service.web.kit.schema import Strict
 from service.web.schemas.parts import PinningBottomSchema, SizeSchema
+from service.web.schemas.standards import AlongGrain, SetPointSchema
 
 MOST_LINES = 5_000
 MOST_CONTAINERS = 1_000_000
@@ -55,7 +57,12 @@ class LineSchema(Strict):
         metadata={"description": "unit trays inside; an empty list says there are none, leaving it out says nothing"},
     )
     pins = Nested(PinsSchema)
-    wood = Text(max_length=100)
+    wood = Text(max_length=100, metadata={"description": "what the containers are made of"})
+    along_grain = AlongGrain()
+    sawing = Choice(Sawing, metadata={"description": "how the boards were cut whose width is a dimension"})
+    sender_climate = Nested(
+        SetPointSchema, metadata={"description": "air of the room in which the containers have come to rest"}
+    )
     treatments_used = List(
         Choice(Treatment), max_items=20, unique=True, metadata={"description": "on this material; empty says none"}
     )

@@ -2,12 +2,22 @@
 
 from service.core import standards
 from service.core.materials import Bottom, Treatment
+from service.core.measure.movement import Sawing
+from service.core.measure.year import MONTHS
 from service.web.kit.fields import Amount, Choice, Code, Flag, Int, List, Nested, Number, Text
 from service.web.kit.measures import DimensionField, Length
 from service.web.kit.schema import Strict
 from service.web.schemas.parts import PinningBottomSchema, Quantity, SizeSchema
 
 MOST_PIECES = 100_000
+
+
+class AlongGrain(List):
+    """The dimensions that run along the grain of their boards."""
+
+    def __init__(self) -> None:
+        described = {"description": "which axes run along the grain; width and depth when left out"}
+        super().__init__(Choice(standards.Axis), max_items=3, unique=True, metadata=described)
 
 
 class CabinetSchema(Strict):
@@ -31,6 +41,7 @@ class CabinetSchema(Strict):
     door_height = DimensionField(metadata={"description": "clear height, with the doorway “narrower” only"})
     made_for = Code(metadata={"description": "code of the drawer that the runners were set for"})
     free_positions = Int(min=0, max=10_000_000, metadata={"description": "in all cabinets of this kind"})
+    material = Text(max_length=100, metadata={"description": "what the case is made of, such as steel or oak"})
 
 
 class DrawerStandardSchema(Strict):
@@ -47,9 +58,8 @@ class DrawerStandardSchema(Strict):
         PinningBottomSchema, metadata={"description": "pinning bottom of the drawer itself, if it has one"}
     )
     wood = Text(max_length=100)
-    along_grain = List(
-        Choice(standards.Axis), max_items=3, unique=True, metadata={"description": "which axes run along the grain"}
-    )
+    along_grain = AlongGrain()
+    sawing = Choice(Sawing, metadata={"description": "how the boards were cut whose width is a dimension"})
     style = Code(metadata={"description": "code of the handbook's drawer style that it follows"})
 
 
@@ -109,7 +119,7 @@ class MaterialsPolicySchema(Strict):
 
 
 class SetPointSchema(Strict):
-    """Room air at one end of the year's swing."""
+    """Room air: at one end of the year's swing, in one month, or where something has come to rest."""
 
     makes = standards.SetPoint
     temperature_c = Number(min=-30, max=50, required=True)
@@ -123,6 +133,12 @@ class RoomClimateSchema(Strict):
     makes = standards.RoomClimate
     driest = Nested(SetPointSchema)
     dampest = Nested(SetPointSchema)
+    monthly = List(
+        Nested(SetPointSchema),
+        min_items=len(MONTHS),
+        max_items=len(MONTHS),
+        metadata={"description": "twelve values, January first, where they are known; they go before the two ends"},
+    )
 
 
 class CostRatesSchema(Strict):

@@ -1,5 +1,7 @@
 """How many drawers of a line are expected to bind."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -8,7 +10,7 @@ from service.core.consignment import Container, Line
 from service.core.fit.case import Case
 from service.core.fit.findings import Outcome
 from service.core.fit.tolerance import scatter_of, tolerance_rule
-from service.core.measure.dimension import Dimension, Grade, KnownAs, Size
+from service.core.measure.dimension import Dimension, Grade, KnownAs, Size, ToleranceClass
 from service.core.measure.lengths import NM_PER_MM
 from service.core.measure.population import Exactly, Measured, Within
 from service.core.standards import Cabinet, DrawerStandard, StorageSystem
@@ -27,10 +29,10 @@ TEN_WIDTHS = (482.1, 482.4, 482.3, 482.9, 482.6, 482.2, 482.5, 483.0, 482.7, 482
 OPENING = Size(read(484.6, 484.9, 484.8, 484.7, 485.0), mm(425, 0.5), mm(1985))
 
 
-def asked(width, opening=OPENING, count=200, turned=False, depth=None, height=None, pitch=None, **classes):
+def asked(width, opening=OPENING, count=200, turned=False, depth=None, height=None, pitch=None):
     line = Line(Container.DRAWER, count, outer=Size(width, depth, height))
     cabinet = Cabinet("steel", "Steel cabinet", 1, opening=opening, pitch=pitch)
-    return tolerance_rule(Case(0, line, StorageSystem((cabinet,))), cabinet, turned, **classes)
+    return tolerance_rule(Case(0, line, StorageSystem((cabinet,))), cabinet, turned)
 
 
 def answer(*args, **kwargs):
@@ -92,7 +94,7 @@ def test_a_nominal_size_without_readings_is_unknown_and_says_what_is_assumed():
 
 
 def test_the_class_that_its_maker_states_takes_the_place_of_the_assumption():
-    finding = answer(mm(482.6), drawer_class="f")
+    finding = answer(replace(mm(482.6), tolerance_class=ToleranceClass.FINE))
     assert (finding.outcome, finding.missing) == (Outcome.PASS, ())
     # ISO 2768-1, class f, over 400 up to 1000 mm: ± 0.3 mm.
     assert finding.comparisons[0].value_nm == 482_900_000
@@ -141,12 +143,12 @@ def test_without_any_size_it_says_nothing():
 
 
 def test_how_a_dimension_strays_is_taken_from_the_best_that_is_known():
-    assert isinstance(scatter_of(read(480, 481), None).population, Measured)
-    assert scatter_of(mm(480, 0.2), "c").population == Within(480 * NM_PER_MM, 200_000)
-    assert scatter_of(mm(480), "m").population == Within(480 * NM_PER_MM, 800_000)
-    assert scatter_of(mm(480), None).assumed
-    assert scatter_of(read(480), None, pieces=1).population == Exactly(480 * NM_PER_MM)
-    assert scatter_of(read(480), None, pieces=2).assumed
+    assert isinstance(scatter_of(read(480, 481)).population, Measured)
+    assert scatter_of(replace(mm(480, 0.2), tolerance_class=ToleranceClass.COARSE)).population == Within(480 * NM_PER_MM, 200_000)
+    assert scatter_of(replace(mm(480), tolerance_class=ToleranceClass.MEDIUM)).population == Within(480 * NM_PER_MM, 800_000)
+    assert scatter_of(mm(480)).assumed
+    assert scatter_of(read(480), pieces=1).population == Exactly(480 * NM_PER_MM)
+    assert scatter_of(read(480), pieces=2).assumed
 
 
 @given(st.floats(0, 2), st.floats(0, 2), st.floats(0.5, 4))

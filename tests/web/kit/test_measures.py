@@ -41,6 +41,7 @@ objects = st.fixed_dictionaries(
         "tolerance": lengths,
         "readings": st.lists(lengths, max_size=3) | lengths,
         "handbook": st.sampled_from(["cornell.outer.width", "cornell.outer.girth", "growth.reserve_least"]) | lengths,
+        "tolerance_class": st.sampled_from(["f", "m", "c", "v", "x", ""]) | lengths,
         "unit": st.just("mm"),
     },
 )
