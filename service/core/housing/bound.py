@@ -19,6 +19,8 @@ from service.core.housing.scales import Pair, RoomScales
 
 _LEAST_GAIN = 1e-6
 _NEXT_TO_NOTHING = 1e-9
+#: Drawers' worth at most that one drawer more may be: where the drawers do not suffice there is no end to it.
+_DEAREST_LIMIT = 100.0
 
 #: For each room, trays of each of its pieces
 Shares = list[list[float]]
@@ -39,10 +41,9 @@ class Mixing:
         self._task, self._scales = task, scales
         self._program = Program(maximise=True)
         self._weight = [self._program.add_column(float(count), {}) for count in task.counts]
+        dearest = _DEAREST_LIMIT * max(room.cost for room in task.rooms)
         self._limit = [
-            self._program.add_column(
-                -float(limit) if limit is not None else 0.0, {}, at_most=0.0 if limit is None else INFINITY
-            )
+            self._program.add_column(-float(limit or 0), {}, at_most=0.0 if limit is None else dearest)
             for limit in task.limits
         ]
         self._rows = [
