@@ -34,6 +34,11 @@ def request(
     return HousingRequest(tuple(trays), tuple(drawers), Decimal(reserve), play_nm)
 
 
+def pair_of(genus: str) -> TraySize:
+    """Two trays as wide as the drawer, to stay together."""
+    return replace(tray(f"{genus} tray", 430, 135, 2), together=genus)
+
+
 def planned(asked: HousingRequest) -> HousingPlan:
     plan = plan_housing(asked)
     assert faults(asked, plan) == []
@@ -124,10 +129,8 @@ def test_too_few_drawers_are_said_to_be_too_few() -> None:
 
 
 def test_trays_that_belong_together_stand_in_one_drawer() -> None:
-    # By hand: apart, 4 + 4 + 4 + 4 thirds take ... three to a drawer; together, two groups never share three places
-    groups = [
-        replace(tray(f"{name} tray", 430, 135, 2), together=name) for name in ("Carabus", "Cicindela", "Elater")
-    ]
+    # By hand: a drawer has three places; six trays take two drawers, three groups of two take one each
+    groups = [pair_of(name) for name in ("Carabus", "Cicindela", "Elater")]
     assert planned(request([replace(each, together=None) for each in groups])).drawer_count == 2
     plan = planned(request(groups))
     assert plan.drawer_count == 3
@@ -135,9 +138,7 @@ def test_trays_that_belong_together_stand_in_one_drawer() -> None:
 
 
 def test_single_trays_fill_up_the_drawers_of_groups() -> None:
-    groups = [
-        replace(tray(f"{name} tray", 430, 135, 2), together=name) for name in ("Carabus", "Cicindela", "Elater")
-    ]
+    groups = [pair_of(name) for name in ("Carabus", "Cicindela", "Elater")]
     plan = planned(request([*groups, tray("single", 430, 135, 3)]))
     assert (plan.drawer_count, plan.at_least) == (3, 3)
 
