@@ -113,6 +113,8 @@ def _system_gaps(system: StorageSystem) -> Iterator[Gap]:
         yield Gap("materials.treatments", "Whether a pinning bottom bears your treatments stays unknown.")
     if system.growth_reserve_percent is None:
         yield Gap("growth_reserve_percent", "How many drawers a consignment takes stays unknown.")
+    if system.climate.dampest is None and system.climate.monthly is None:
+        yield Gap("climate.dampest", "Whether a wooden drawer still fits in the dampest month stays unknown.")
     if not system.tray_series:
         yield Gap("tray_series", "Nothing can be re-housed into trays of yours.")
 

@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
+from service.core.measure.dimension import ToleranceClass
+
 MOST_ROWS = 5_000
 
 Request = dict[str, Any]
@@ -46,7 +48,7 @@ class Row:
     def cell(self, path: Path) -> tuple[int, str | None]:
         """The row number and heading behind a place in the request, even of a cell that was left empty."""
         place = tuple(step for step in path if isinstance(step, str))
-        heading = next((column.heading for column in COLUMNS if column.path[: len(place)] == place), None)
+        heading = next((column.heading for column in COLUMNS if column.holds(place)), None)
         inside = (self.numbers[path[:length]] for length in range(len(path), 0, -1) if path[:length] in self.numbers)
         return next(inside, self.number), heading if place else None
 
@@ -74,6 +76,18 @@ def _length(cell: str) -> float | str:
     return float(cell.replace(",", ".")) if re.fullmatch(r"[0-9]+(\.[0-9]+|,[0-9]{1,2})?", cell) else cell
 
 
+def _number(cell: str) -> float:
+    if not re.fullmatch(r"-?[0-9]{1,6}([.,][0-9]{1,6})?", cell):
+        raise _Unreadable(f"“{cell}” is not a number; write one such as 18.5.")
+    return float(cell.replace(",", "."))
+
+
+def _tolerance_class(cell: str) -> str:
+    if cell.lower() not in list(ToleranceClass):
+        raise _Unreadable(f"“{cell}” is no general class of ISO 2768-1; write {' or '.join(ToleranceClass)}.")
+    return cell.lower()
+
+
 def _flag(cell: str) -> bool:
     if cell.lower() not in {"yes", "no"}:
         raise _Unreadable(f"“{cell}” should be yes or no; leave it empty when nobody knows.")
@@ -97,6 +111,11 @@ class Column:
     def is_of_tray(self) -> bool:
         return self.path[0] == "trays"
 
+    def holds(self, place: tuple[str, ...]) -> bool:
+        """Whether this cell is, or is part of, or has within it what stands at a place of the request."""
+        shorter = min(len(place), len(self.path))
+        return self.path[:shorter] == place[:shorter]
+
 
 _SIZE = "millimetres, or a measure with its unit (16 1/2 in, 41.9 cm)"
 COLUMNS = (
@@ -111,6 +130,7 @@ COLUMNS = (
     Column("outer_width_mm", ("outer", "width"), _length, f"outside, side to side: {_SIZE}"),
     Column("outer_depth_mm", ("outer", "depth"), _length, "outside, front to back"),
     Column("outer_height_mm", ("outer", "height"), _length, "outside, lid included"),
+    Column("tolerance_class", ("tolerance_class",), _tolerance_class, "of the outside: f, m, c or v (ISO 2768-1)"),
     Column("inner_width_mm", ("inner", "width"), _length, "inside, side to side"),
     Column("inner_depth_mm", ("inner", "depth"), _length, "inside, front to back"),
     Column("inner_height_mm", ("inner", "height"), _length, "inside, bare floor to the underside of the lid"),
@@ -133,6 +153,14 @@ COLUMNS = (
     Column("pin_depth_mm", ("pins", "depth"), _length, "how far pins go into the bottom"),
     Column("pin_metal", ("pins", "metal"), _word, "stainless_steel, black_steel, brass, ..."),
     Column("wood", ("wood",), _text, "what the containers are made of"),
+    Column("sawing", ("sawing",), _word, "how the boards were cut: flat or quarter"),
+    Column("sender_temperature_c", ("sender_climate", "temperature_c"), _number, "room they come from, in °C"),
+    Column(
+        "sender_humidity_percent",
+        ("sender_climate", "relative_humidity_percent"),
+        _number,
+        "relative humidity of that room",
+    ),
     Column("treatments_used", ("treatments_used",), _words, "separated by commas; none when none were used"),
     Column("closure", ("closure",), _word, "flanged_lid, plain_lid, card_box or open"),
     Column("pest_signs", ("pest_signs",), _word, "none_seen, old_damage or live"),
@@ -220,8 +248,17 @@ def _line(number: int, filled: list[tuple[Column, str]]) -> Row:
     for column, cell in filled:
         if not column.is_of_tray:
             _fill(row, row.request, column.path, column, cell, number)
+    _state_class(row.request)
     _add_tray_size(row, number, [(column, cell) for column, cell in filled if column.is_of_tray])
     return row
+
+
+def _state_class(request: Request) -> None:
+    """One class for a row: the maker works to it on every outer size."""
+    stated = request.pop("tolerance_class", None)
+    outer = request.get("outer", {})
+    if stated is not None:
+        outer |= {axis: {"value": length, "tolerance_class": stated} for axis, length in outer.items()}
 
 
 def _add_tray_size(row: Row, number: int, filled: list[tuple[Column, str]]) -> None:

@@ -175,7 +175,8 @@ def _source_number(source: str, sources: dict[str, int]) -> int:
 
 
 def _passed(finding: Finding) -> str:
-    margin = margin_words(finding.margin_nm)
+    # A rule may pass all the same where the worst case of all is too much but hardly ever happens.
+    margin = "" if (finding.margin_nm or 0) < 0 else margin_words(finding.margin_nm)
     mark = f" {MEMORY_MARK}" if finding.rests_on_memory else ""
     return _rule(finding) + (f", {margin}" if margin else "") + mark
 

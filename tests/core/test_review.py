@@ -9,6 +9,8 @@ from service.core.standards import (
     Doorway,
     DrawerStandard,
     MaterialsPolicy,
+    RoomClimate,
+    SetPoint,
     StorageSystem,
     Support,
     TraySeries,
@@ -36,6 +38,7 @@ CABINET = Cabinet(
 )
 DRAWER = DrawerStandard("d1", "Drawer", inner=Size(mm(450), mm(388), mm(61)))
 COMPLETE = StorageSystem(
+    climate=RoomClimate(dampest=SetPoint(20, 60)),
     cabinets=(CABINET,),
     drawers=(DRAWER,),
     tray_series=(TraySeries("t", "Trays", (TrayStandard("half", "Half"),)),),

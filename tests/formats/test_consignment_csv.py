@@ -83,3 +83,23 @@ def test_a_sheet_that_cannot_be_read_says_what_would_be_right(sheet, detail):
 def test_cells_beyond_the_headings_are_not_dropped_in_silence():
     (row,) = read_sheet(b"container,count\ndrawer,1,surplus\n")
     assert "more cells" in row.faults[0].detail
+
+
+def test_the_room_that_drawers_come_from_and_the_class_of_their_maker_have_columns():
+    (request,) = requests(
+        "container,count,outer_width_mm,outer_depth_mm,tolerance_class,sawing,sender_temperature_c,"
+        'sender_humidity_percent\ndrawer,1,18 in,400,M,flat,20,"42,5"\n'
+    )
+    assert request["outer"] == {
+        "width": {"value": "18 in", "tolerance_class": "m"},
+        "depth": {"value": 400.0, "tolerance_class": "m"},
+    }
+    assert request["sender_climate"] == {"temperature_c": 20.0, "relative_humidity_percent": 42.5}
+    assert request["sawing"] == "flat"
+
+
+def test_a_fault_inside_a_cell_that_became_an_object_leads_back_to_it():
+    (row,) = read_sheet(b"container,count,outer_width_mm,tolerance_class\ndrawer,1,18 lb,f\n")
+    assert row.cell(("outer", "width", "value")) == (2, "outer_width_mm")
+    (row,) = read_sheet(b"container,count,tolerance_class,sender_temperature_c\ndrawer,1,x,warm\n")
+    assert [fault.column for fault in row.faults] == ["tolerance_class", "sender_temperature_c"]

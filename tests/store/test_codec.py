@@ -12,7 +12,7 @@ from sqlalchemy.dialects.postgresql import JSONB
 from service.core.consignment import Container, Line
 from service.core.fit.answer import FitAnswer
 from service.core.measure.dimension import Dimension, Size
-from service.core.standards import CostRates, RoomClimate, SetPoint, StorageSystem
+from service.core.standards import Cabinet, CostRates, DrawerStandard, RoomClimate, SetPoint, StorageSystem
 from service.store import codec
 
 DECIMALS = st.decimals(allow_nan=False, allow_infinity=False, min_value=-(10**9), max_value=10**9, places=4)
@@ -103,3 +103,12 @@ def test_what_is_no_stored_line_is_refused(stored: object) -> None:
 def test_a_rate_is_a_finite_decimal_in_a_string(rate: object) -> None:
     with pytest.raises(codec.NotReadable):
         codec.from_json(CostRates, {"tray": rate})
+
+
+def test_fields_that_came_later_change_no_old_digest() -> None:
+    """Digests as they were before tolerance classes, monthly values and materials of cabinets were known."""
+    cabinet = Cabinet("c", "Cabinet", 1, opening=Size(Dimension(486_000_000)))
+    system = StorageSystem((cabinet,), (DrawerStandard("d", "Drawer"),), climate=RoomClimate(SetPoint(19.0, 38.0, 2)))
+    line = Line(Container.DRAWER, 60, outer=Size(Dimension(500_000_000)))
+    assert codec.sha256(system) == "e5c604e09fd2471906e5105d6463d37c196f98083f46029e85a9f2fa19d30863"
+    assert codec.sha256(line) == "effb91885754a7ebbb44625b95b798da08797fea909a1ed5d42e1e2f9bdb1dc9"

@@ -6,7 +6,7 @@ from math import ceil
 
 from service.core.consignment import Line
 from service.core.fit.case import Case
-from service.core.fit.comparing import Side, Trial
+from service.core.fit.comparing import Side, Trial, capital
 from service.core.fit.findings import Comparison, Finding, Outcome
 from service.core.fit.slot import Slot, outer_side
 from service.core.handbook.tolerance_classes import (
@@ -103,10 +103,7 @@ class Few:
     expected: float
 
     def sentence(self) -> str:
-        return (
-            f"by all of them about {max(1, round(self.expected))} of the {self.count} drawers are expected to bind, "
-            "and the others go in."
-        )
+        return f"by all of them {_about(self.expected, self.count)} to bind, and the others go in."
 
 
 def few_that_bind(line: Line, trials: Sequence[Trial]) -> Few | None:
@@ -179,7 +176,9 @@ def tolerance_rule(case: Case, cabinet: Cabinet, turned: bool) -> tuple[Finding,
         if thing.dimension is not None and room.dimension is not None
     )
     # A spread that nobody stated leaves that dimension open, and takes nothing from what is known of the others.
-    told, open_ = [m for m in meetings if not m.missing], [m for m in meetings if m.missing]
+    # What is too large however it strays is left to the rule on the drawer in its cabinet.
+    told = [meeting for meeting in meetings if not meeting.missing]
+    open_ = [meeting for meeting in meetings if meeting.missing and meeting.expected < case.line.count]
     return tuple(_finding(case, slot, tuple(group)) for group in (told, open_) if group)
 
 
@@ -246,7 +245,13 @@ def _how_many(case: Case, expected: float) -> str:
         return f"The chance that this drawer binds is at most {chance}."
     if _is_unlikely(expected, count):
         return f"None of the {count} drawers is expected to bind; the chance of any one is at most {chance}."
-    return f"About {max(1, round(expected))} of the {count} drawers are expected to bind (at most {chance} of them)."
+    about = _about(expected, count)
+    return f"{capital(about)} to bind (at most {chance} of them)."
+
+
+def _about(expected: float, count: int) -> str:
+    number = max(1, round(expected))
+    return f"about {number} of the {count} drawers {'is' if number == 1 else 'are'} expected"
 
 
 def _percent(share: float) -> str:
@@ -280,7 +285,7 @@ def _assumption(meetings: tuple[Meeting, ...]) -> str | None:
         if scatter.assumed
     )
     return (
-        f"Nobody has stated how far {_listed(tuple(names))} strays from the size given; the figures assume the "
+        f"Nobody has stated how far {_listed(tuple(names))} may stray from the size given; the figures assume the "
         f"general tolerance class {assumed} ({tolerance_class_name(assumed)}; {source})."
     )
 

@@ -8,7 +8,7 @@ from service.core.consignment import Container, Line
 from service.core.fit.case import Case
 from service.core.fit.climate import Setting, climate_rule
 from service.core.fit.findings import Outcome
-from service.core.fit.make_up import FRAMED_DRAWER, MakeUp, wall_thickness_nm
+from service.core.fit.make_up import FRAMED_DRAWER, MakeUp, make_up_of, wall_thickness_nm
 from service.core.fit.seasons import middle_of, seasons
 from service.core.measure.dimension import Dimension, Grade, KnownAs, Size
 from service.core.measure.growth import Part
@@ -219,6 +219,16 @@ def test_the_wall_is_what_outer_and_inner_width_leave_or_what_is_usual():
     assert wall_thickness_nm(both, FRAMED_DRAWER) == 11_000_000
     assert wall_thickness_nm(Line(Container.DRAWER, 1), FRAMED_DRAWER) == 12_700_000
     assert wall_thickness_nm(both, MakeUp(wall_nm=9_000_000)) == 9_000_000
+
+
+def test_everything_the_rule_is_told_comes_from_the_line_and_the_system():
+    monthly = tuple(SetPoint(20, 40 + month) for month in range(12))
+    line = Line(Container.DRAWER, 1, sender_climate=DRY_HOUSE, along_grain=(Axis.HEIGHT,), sawing=Sawing.QUARTER)
+    cabinet = Cabinet("oak", "Oak cabinet", 1, material="oak")
+    case = Case(0, line, StorageSystem((cabinet,), climate=RoomClimate(monthly=monthly)))
+    made = MakeUp((Axis.HEIGHT,), sawing=Sawing.QUARTER)
+    assert Setting.of(case, cabinet) == Setting(DRY_HOUSE, monthly, made, "oak")
+    assert make_up_of(Line(Container.DRAWER, 1)) == FRAMED_DRAWER
 
 
 @given(st.floats(30, 70), st.floats(30, 70), st.floats(30, 70))
