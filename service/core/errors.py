@@ -49,11 +49,14 @@ class Faults(TraybridgeError):
 
 
 class Conflict(TraybridgeError):
-    """The request is sound and contradicts what is already there. ``kind`` is a stable word for programs."""
+    """The request is sound and contradicts what is already there. ``kind`` is a stable word for programs, and so are
+    the names of ``members``, which say more of it.
+    """
 
-    def __init__(self, kind: str, message: str) -> None:
+    def __init__(self, kind: str, message: str, **members: object) -> None:
         super().__init__(message)
         self.kind = kind
+        self.members = members
 
 
 class StaleVersion(TraybridgeError):

@@ -16,6 +16,17 @@ _NAME = "A name is 1 to 200 characters, not all of them blank."
 _LONG = "This may be at most 10,000 characters long."
 _KEPT = "A published revision never changes and is never removed, because fit checks rest on it; publish a new one."
 
+_MEANWHILE = "Somebody else has just written to this transfer; read it again."
+
+
+def _step(sentence: str) -> Conflict:
+    return Conflict("step_refused", sentence)
+
+
+def _below() -> Conflict:
+    return Conflict("below_zero", "More would leave an account than it held on that day or on a day since.")
+
+
 PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
     "institution_code_unique": lambda: Conflict("code_taken", "Another institution already has this code."),
     "institution_code_form": lambda: Invalid("code", _CODE),
@@ -66,6 +77,47 @@ PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
     ),
     "consignment_line_count_form": lambda: Invalid("count", "A line stands for at least one container."),
     "consignment_line_specimens_form": lambda: Invalid("specimens", "There cannot be fewer than no specimens."),
+    "transfer_maker": lambda: NotFound("institution"),
+    "transfer_lender": lambda: NotFound("institution"),
+    "transfer_borrower": lambda: NotFound("institution"),
+    "transfer_code_unique": lambda: Conflict("code_taken", "You already have a transfer with this code."),
+    "transfer_code_form": lambda: Invalid("code", _CODE),
+    "transfer_parties_form": lambda: Invalid(
+        "borrower", "A transfer goes from one side to another, and you are one."
+    ),
+    "transfer_kind_and_ending_known": lambda: Invalid("ending", "A transfer of this kind cannot end so."),
+    "transfer_exchange_form": lambda: Invalid("exchange_id", "Only the ways of an exchange name their exchange."),
+    "transfer_line_transfer": lambda: NotFound("transfer"),
+    "transfer_line_pkey": lambda: Invalid("lines", "Each line has a key of its own."),
+    "transfer_line_key_form": lambda: Invalid("lines", _CODE),
+    "transfer_line_count_form": lambda: Invalid("lines", "A line counts at least 1."),
+    "transfer_text_stands": lambda: _step("It is packed or sent, and the text agreed on stands."),
+    "transfer_fact_transfer": lambda: NotFound("transfer"),
+    "transfer_fact_pkey": lambda: _step(_MEANWHILE),
+    "transfer_fact_no_fork": lambda: _step(_MEANWHILE),
+    "transfer_fact_follows_the_last": lambda: _step(_MEANWHILE),
+    "transfer_fact_while_open": lambda: _step("It is over: closed or withdrawn. Nothing more can be written to it."),
+    "transfer_fact_own_hand": lambda: _step("Each institution writes for itself."),
+    "transfer_fact_step_of_side": lambda: _step("This step is for the other side to write."),
+    "transfer_fact_person_named": lambda: _step("Every step needs the name of the person who does it."),
+    "transfer_fact_reason_told": lambda: _step("This step needs the reason."),
+    "transfer_fact_until_told": lambda: _step("This step needs the day it is to run to."),
+    "transfer_fact_until_later": lambda: _step("The day it is to run to is before the day of the step."),
+    "transfer_fact_agreement_told": lambda: _step("This step needs the digest of the text."),
+    "transfer_fact_third_party_told": lambda: _step("This step needs to say who it goes on to."),
+    "transfer_fact_text_stands": lambda: _step("It is packed or sent, and the text agreed on stands."),
+    "transfer_fact_signs_the_text": lambda: _step("The text has changed since you read it; read it again."),
+    "transfer_fact_after_signatures": lambda: _step("Nothing moves before both sides have signed the text."),
+    "transfer_fact_adds_up": lambda: _step("It does not add up yet."),
+    "transfer_fact_after_reconciling": lambda: _step("It has not been reconciled since the last movement."),
+    "transfer_fact_moves_its_ways": lambda: _step("This step makes no such move."),
+    "transfer_fact_moves_its_lines": lambda: _step("The transfer has no such line."),
+    "transfer_fact_as_agreed": lambda: _step("More would be packed than was agreed on."),
+    "transfer_fact_returns_types": lambda: _step("Such types go back to the lender."),
+    "transfer_fact_bears_every_day": lambda: _below(),
+    "custody_balance_never_below_zero": lambda: _below(),
+    "transfer_permit_transfer": lambda: NotFound("transfer"),
+    "loan_rules_institution": lambda: NotFound("institution"),
     "fit_check_institution": lambda: NotFound("institution"),
     "fit_check_kept": lambda: Conflict("fit_check_is_kept", "A fit check never changes; ask again for a new one."),
 }
@@ -86,6 +138,35 @@ UNREACHABLE: Final = frozenset(
         "consignment_pkey",
         "consignment_line_position_form",
         "consignment_line_content_form",
+        "transfer_pkey",
+        "transfer_content_form",
+        "transfer_line_position_form",
+        "transfer_line_content_form",
+        "transfer_line_in_order",
+        "transfer_fact_digest_of_body",
+        "custody_posting_pkey",
+        "custody_posting_fact",
+        "custody_posting_account_known",
+        "custody_posting_changes_something",
+        "custody_posting_balanced",
+        "custody_balance_pkey",
+        "custody_balance_transfer",
+        "custody_balance_account_known",
+        "transfer_standing_pkey",
+        "transfer_standing_transfer",
+        "line_standing_pkey",
+        "line_standing_transfer",
+        "custody_follows_from_facts",
+        "custody_ledger_kept",
+        "transfer_permit_pkey",
+        "transfer_permit_recorder",
+        "transfer_permit_content_form",
+        "loan_rules_pkey",
+        "loan_rules_content_form",
+        "kept_answer_pkey",
+        "kept_answer_institution",
+        "kept_answer_fingerprint_form",
+        "kept_answer_headers_form",
         "fit_check_pkey",
         "fit_check_revision_number_form",
         "fit_check_inputs_form",

@@ -22,7 +22,7 @@ NAMED = text(
     SELECT c.relname FROM pg_index i JOIN pg_class c ON c.oid = i.indexrelid
      WHERE i.indisunique AND c.relnamespace = 'public'::regnamespace AND i.indrelid <> 'alembic_version'::regclass
     UNION
-    SELECT (regexp_matches(prosrc, 'CONSTRAINT = ''(\\w+)''', 'g'))[1] FROM pg_proc
+    SELECT (regexp_matches(prosrc, '(CONSTRAINT = |refuse_step\\()''(\\w+)''', 'g'))[2] FROM pg_proc
      WHERE pronamespace = 'public'::regnamespace
     """
 )

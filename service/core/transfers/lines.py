@@ -69,8 +69,8 @@ class Line:
     """One counted lot. ``key`` names it within its transfer and never changes.
 
     ``storage`` and ``storage_count`` are what the lot travels in, ``tray`` the code of a unit tray in the lender's
-    own storage system. ``groups`` are the higher names that somebody gave (order, superfamily, family). ``identifiers``
-    are resolvable names given elsewhere. ``held`` is how many of the taxon the lender holds in all.
+    own storage system. ``groups`` are the higher names that somebody gave (order, superfamily, family).
+    ``identifiers`` are resolvable names given elsewhere. ``held`` is how many of the taxon the lender holds in all.
     """
 
     key: str

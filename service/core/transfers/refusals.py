@@ -7,7 +7,7 @@ class RefusedStep(Conflict):
     """A step that cannot be taken as things stand. ``missing`` is a stable word for the fact that is wanting."""
 
     def __init__(self, step: str, missing: str, message: str) -> None:
-        super().__init__("step-refused", message)
+        super().__init__("step-refused", message, step=step, missing=missing)
         self.step = step
         self.missing = missing
 
@@ -29,6 +29,7 @@ class BelowZero(Conflict):
             "below-zero",
             f"Line {line}: {short_by} more would leave “{account}” than were there on {on}."
             " Count again; if the count is right, report the difference instead.",
+            line=line,
         )
         self.line = line
         self.account = account
@@ -55,6 +56,8 @@ class NeedsOverride(Conflict):
         super().__init__(
             "override-needed",
             f"{message} To do it all the same, give an override with a name, a reason and the codes: {wanted}.",
+            step=step,
+            codes=list(dict.fromkeys(codes)),
         )
         self.step = step
         self.codes = tuple(dict.fromkeys(codes))

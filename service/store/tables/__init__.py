@@ -16,14 +16,36 @@ from service.store.tables.collections import (
     storage_system_revision,
 )
 from service.store.tables.parts import metadata
+from service.store.tables.transfers import (
+    custody_balance,
+    custody_posting,
+    kept_answer,
+    line_standing,
+    loan_rules,
+    transfer,
+    transfer_fact,
+    transfer_line,
+    transfer_permit,
+    transfer_standing,
+)
 
 __all__ = [
     "api_key",
     "consignment",
     "consignment_line",
+    "custody_balance",
+    "custody_posting",
     "fit_check",
     "institution",
+    "kept_answer",
+    "line_standing",
+    "loan_rules",
     "metadata",
     "storage_system",
     "storage_system_revision",
+    "transfer",
+    "transfer_fact",
+    "transfer_line",
+    "transfer_permit",
+    "transfer_standing",
 ]
