@@ -6,8 +6,9 @@ from service.core.fit.answer import TrayFit
 from service.core.housing.tiling import Place
 from service.core.measure.lengths import NM_PER_MM, written_mm
 from service.core.standards import StorageSystem
+from service.paper.drawn_inside import corners, draw_inside
 from service.paper.panel import LANE, WALL, Panel, at_least, at_most, new_panel, smallest_mm
-from service.paper.svg import RESERVE, SMALL, SOLID, TRAY, View, text_width
+from service.paper.svg import RESERVE, SMALL, TRAY, View, text_width
 
 #: Numbers in trays are left out below this many sheet units, where nobody could read them.
 _LEAST_LEGIBLE = 9.0
@@ -31,7 +32,7 @@ def tray_panel(fit: TrayFit, system: StorageSystem, name: str, mm_per_unit: floa
     u = mm_per_unit
     left = _room_at_left(fit.tiling.places)
     view = panel.view(left, depth / u + WALL + LANE)
-    _drawer(view, width, depth)
+    draw_inside(view, width, depth)
     _trays(view, fit)
     _tray_dimensions(view, fit.tiling.places, depth)
     view.across(0, width, view.units(WALL), view.units(WALL + 2 * LANE), at_least("inside", inner.width))
@@ -49,12 +50,6 @@ def _size_words(fit: TrayFit) -> str:
     return f"Trays {' × '.join(sides)} mm"
 
 
-def _drawer(view: View, width: float, depth: float) -> None:
-    wall = view.units(WALL)
-    view.rect(-wall, -depth - wall, width + 2 * wall, depth + 2 * wall, SOLID, "wall")
-    view.rect(0, -depth, width, depth, TRAY, "drawer-inside")
-
-
 def in_order(places: Sequence[Place]) -> list[Place]:
     """Column by column from the left, each from the back to the front: the order the places are numbered in.
 
@@ -66,19 +61,13 @@ def in_order(places: Sequence[Place]) -> list[Place]:
 def _trays(view: View, fit: TrayFit) -> None:
     ordered = in_order(fit.tiling.places)
     for number, place in enumerate(ordered, start=1):
-        x, y, width, deep = _corners(place)
+        x, y, width, deep = corners(place)
         reserved = number > fit.usable_per_drawer
         view.rect(x, y, width, deep, RESERVE if reserved else TRAY, "tray reserve" if reserved else "tray")
         if not reserved:
             _number(
                 view, number, len(ordered), (x + width / 2, y + deep / 2), (width * view.per_mm, deep * view.per_mm)
             )
-
-
-def _corners(place: Place) -> tuple[float, float, float, float]:
-    """A place as a rectangle of the view, which counts downwards from the back: left, back, width, depth."""
-    width, deep = place.width_nm / NM_PER_MM, place.depth_nm / NM_PER_MM
-    return place.x_nm / NM_PER_MM, -place.y_nm / NM_PER_MM - deep, width, deep
 
 
 def _number(view: View, number: int, highest: int, centre: tuple[float, float], room: tuple[float, float]) -> None:
@@ -93,7 +82,7 @@ def _tray_dimensions(view: View, places: Sequence[Place], depth: float) -> None:
     if not places:
         return
     first = in_order(places)[0]
-    x, y, wide, deep = _corners(first)
+    x, y, wide, deep = corners(first)
     wall, aside = view.units(WALL), view.units(WALL + LANE / 2)
     view.across(x, x + wide, -depth - wall, -depth - aside, written_mm(first.width_nm))
     view.along(y, y + deep, -wall, -aside, written_mm(first.depth_nm), left=True)

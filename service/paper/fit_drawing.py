@@ -1,6 +1,6 @@
 """The drawing of one line of a fit check, to scale, to pin to the cabinet door."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from xml.etree import ElementTree as ET
 
 from service.core.consignment import Line
@@ -14,6 +14,7 @@ from service.paper.drawn_pin import pin_panel, stacks
 from service.paper.drawn_plan import plan_panel
 from service.paper.drawn_trays import tray_panel
 from service.paper.panel import Panel, largest_mm
+from service.paper.sheet import MARGIN, best_width, stand_together
 from service.paper.standing import Standing, standing
 from service.paper.svg import (
     BODY,
@@ -42,18 +43,12 @@ from service.paper.wording import (
     verdict_words,
 )
 
-#: In sheet units: how wide a sheet may be, the margin all round, and the space between views.
-SHEET_WIDTHS, MARGIN, GUTTER = range(1000, 2300, 50), 40.0, 44.0
 #: Roughly what the title strip and the legend take, to choose a width by.
 _STRIP_AND_LEGEND = 330.0
-#: ISO 216 A4, 210 mm by 297 mm, less 10 mm all round.
-_A4_PRINTABLE_MM = (190.0, 277.0)
 #: The largest side of what is drawn takes this many sheet units, so that type is in proportion on every sheet.
 _LARGEST_SIDE_UNITS = 420.0
 _LEAST_MM_PER_UNIT = 0.7
 _VERDICT_BOX = 360.0
-#: The left, top, right and bottom of room already taken on a sheet, with the gutter to the right and below.
-_Taken = tuple[float, float, float, float]
 _LEGEND = {
     Hatch.OVERLAP: (OVERLAP, "does not fit"),
     Hatch.RESERVE: (RESERVE, "kept free to grow"),
@@ -75,10 +70,10 @@ def fit_drawing(line: Line, answer: LineAnswer, system: StorageSystem, *, system
     panels = list(_panels(line, answer, system, name, u))
     head = f"Line {answer.line}: {answer.count:,} × {plainly(answer.container)}"
     root = blank_sheet(name, f"{head}, {verdict_words(answer)}", _described(line, answer, system_name))
-    width = _best_width(panels, u)
+    width = best_width(panels, u, _STRIP_AND_LEGEND)
     paper = View(ET.SubElement(root, "g", {"id": f"{name}-sheet"}), f"{name}-sheet", 1 / u)
     top = _title_strip(paper, head, line, answer, system_name, width)
-    bottom = _stand_together(root, panels, top + 30 * u, width, u)
+    bottom = stand_together(root, panels, top + 30 * u, width, u)
     bottom = _legend(paper, panels, bottom + 20 * u, MEMORY_MARK in "".join(root.itertext()))
     return finish(root, width, bottom + MARGIN * u, u)
 
@@ -153,52 +148,6 @@ def _verdict_box(paper: View, answer: LineAnswer, x: float, y: float) -> float:
     paper.scale_bar(x, bar, 100)
     paper.text(x + 100 + 12 * u, bar, "in views not enlarged", SMALL)
     return bar
-
-
-def _best_width(panels: Sequence[Panel], u: float) -> float:
-    """The width at which the sheet prints largest on A4, either way up."""
-    widest = max((panel.width for panel in panels), default=0.0)
-    widths = [units * u for units in SHEET_WIDTHS if units * u >= widest + 2 * MARGIN * u]
-    return max(widths, key=lambda width: _print_scale(panels, width, u), default=widest + 2 * MARGIN * u)
-
-
-def _print_scale(panels: Iterable[Panel], width: float, u: float) -> float:
-    lowest = max((place[3] for place in _places(panels, width, u)), default=0.0)
-    height = lowest + _STRIP_AND_LEGEND * u
-    short, long = _A4_PRINTABLE_MM
-    return max(min(short / width, long / height), min(long / width, short / height))
-
-
-def _places(panels: Iterable[Panel], width: float, u: float) -> list[_Taken]:
-    """Each panel as high as it goes, then as far left, measured down from the title strip."""
-    taken: list[_Taken] = []
-    for panel in panels:
-        x, y = _highest_place(panel, taken, 0.0, width, u)
-        taken.append((x, y, x + panel.width + GUTTER * u, y + panel.height + GUTTER * u))
-    return taken
-
-
-def _stand_together(root: ET.Element, panels: Sequence[Panel], top: float, width: float, u: float) -> float:
-    """Set the panels on the sheet; gives the lowest edge."""
-    taken = _places(panels, width, u)
-    for panel, (x, y, _, _) in zip(panels, taken, strict=True):
-        panel.group.set("transform", f"translate({x:.3f} {top + y:.3f})")
-        root.append(panel.group)
-    return top + max((bottom - GUTTER * u for *_, bottom in taken), default=0.0)
-
-
-def _highest_place(panel: Panel, taken: list[_Taken], top: float, width: float, u: float) -> tuple[float, float]:
-    """The first free place among the corners that the panels before it leave."""
-    left, edge = MARGIN * u, width - MARGIN * u
-    columns = sorted({left, *(right for _, _, right, _ in taken)})
-    rows = sorted({top, *(bottom for *_, bottom in taken)})
-    places = ((x, y) for y in rows for x in columns if x == left or x + panel.width <= edge)
-    return next(place for place in places if not any(_overlaps(place, panel, other, u) for other in taken))
-
-
-def _overlaps(place: tuple[float, float], panel: Panel, other: _Taken, u: float) -> bool:
-    (x, y), (left, top, right, bottom), gutter = place, other, GUTTER * u
-    return x < right and x + panel.width + gutter > left and y < bottom and y + panel.height + gutter > top
 
 
 def _legend(paper: View, panels: Iterable[Panel], y: float, from_memory: bool) -> float:
