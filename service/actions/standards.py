@@ -7,10 +7,11 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from service.core.actor import Actor
+from service.core.builder.acceptance import acceptances as sizes_taken
 from service.core.errors import Conflict, Fault, Faults
 from service.core.review import faults_in
 from service.core.standards import StorageSystem
-from service.store import systems
+from service.store import acceptances, systems
 from service.store.systems import Revision, State, System, Visibility
 
 
@@ -38,9 +39,12 @@ def make_system(session: Session, actor: Actor, code: str, cover: CoverSheet) ->
 
 
 def change_system(session: Session, system_id: UUID, version: int, cover: CoverSheet) -> System:
-    """Change the cover sheet. What was published stays as it is."""
-    system = systems.by_id(session, system_id)
-    return systems.change(session, system, version, cover.name, cover.description, cover.visibility)
+    """Change the cover sheet. What was published stays as it is, and everybody may search it or nobody any more."""
+    before = systems.by_id(session, system_id)
+    system = systems.change(session, before, version, cover.name, cover.description, cover.visibility)
+    if system.visibility is not before.visibility:
+        open_to_search(session, system)
+    return system
 
 
 def remove_system(session: Session, system_id: UUID, version: int) -> None:
@@ -74,7 +78,18 @@ def discard_draft(session: Session, system_id: UUID, number: int, version: int) 
 
 def publish(session: Session, system_id: UUID, number: int, version: int, at: datetime) -> Revision:
     """Publish a draft; the revision that held until now is superseded, and stays readable."""
-    return systems.publish(session, _draft(session, system_id, number), version, at)
+    revision = systems.publish(session, _draft(session, system_id, number), version, at)
+    open_to_search(session, systems.by_id(session, system_id))
+    return revision
+
+
+def open_to_search(session: Session, system: System) -> None:
+    """Let everybody search what a system takes today, if it is published to everybody; and else nobody."""
+    holds = systems.in_state(session, system, State.PUBLISHED)
+    if holds is None or system.visibility is not Visibility.EVERYBODY:
+        acceptances.withdraw(session, system.institution_id, system.id)
+    else:
+        acceptances.write(session, system.institution_id, system.id, holds.number, sizes_taken(holds.content))
 
 
 def published(session: Session, system_id: UUID, number: int | None = None) -> tuple[System, Revision]:

@@ -125,6 +125,14 @@ PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
 #: Constraints on what only the service writes: breaking one is our own fault, and an error of the server.
 UNREACHABLE: Final = frozenset(
     {
+        "acceptance_pkey",
+        "acceptance_revision",
+        "acceptance_piece_form",
+        "acceptance_verdict_known",
+        "acceptance_box_form",
+        "acceptance_pitch_form",
+        "acceptance_packed_form",
+        "acceptance_is_open",
         "institution_pkey",
         "api_key_pkey",
         "api_key_secret_unique",

@@ -28,7 +28,7 @@ BY_HAND = text(
     SELECT 'trigger', tgname, pg_get_triggerdef(oid) FROM pg_trigger WHERE NOT tgisinternal
     UNION ALL
     SELECT 'constraint', conrelid::regclass || '.' || conname, pg_get_constraintdef(oid) FROM pg_constraint
-     WHERE connamespace = 'public'::regnamespace
+     WHERE connamespace = 'public'::regnamespace AND contype <> 't'
     UNION ALL
     SELECT 'index', indexname, indexdef FROM pg_indexes WHERE schemaname = 'public'
     UNION ALL

@@ -6,6 +6,7 @@ institution it belongs to, so that the tables can one day be spread over several
 reason no foreign key crosses from one institution to another.
 """
 
+from service.store.tables.acceptances import acceptance
 from service.store.tables.collections import (
     api_key,
     consignment,
@@ -30,6 +31,7 @@ from service.store.tables.transfers import (
 )
 
 __all__ = [
+    "acceptance",
     "api_key",
     "consignment",
     "consignment_line",

@@ -144,8 +144,12 @@ def test_without_any_size_it_says_nothing():
 
 def test_how_a_dimension_strays_is_taken_from_the_best_that_is_known():
     assert isinstance(scatter_of(read(480, 481)).population, Measured)
-    assert scatter_of(replace(mm(480, 0.2), tolerance_class=ToleranceClass.COARSE)).population == Within(480 * NM_PER_MM, 200_000)
-    assert scatter_of(replace(mm(480), tolerance_class=ToleranceClass.MEDIUM)).population == Within(480 * NM_PER_MM, 800_000)
+    assert scatter_of(replace(mm(480, 0.2), tolerance_class=ToleranceClass.COARSE)).population == Within(
+        480 * NM_PER_MM, 200_000
+    )
+    assert scatter_of(replace(mm(480), tolerance_class=ToleranceClass.MEDIUM)).population == Within(
+        480 * NM_PER_MM, 800_000
+    )
     assert scatter_of(mm(480)).assumed
     assert scatter_of(read(480), pieces=1).population == Exactly(480 * NM_PER_MM)
     assert scatter_of(read(480), pieces=2).assumed

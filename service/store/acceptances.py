@@ -1,0 +1,249 @@
+"""What the published storage systems take: written with each publication, searched by anybody.
+
+Here stand only revisions that hold today and are published to everybody; the database refuses others. Every search is
+answered from the index of sizes: no storage system is read for it.
+"""
+
+import struct
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+import numpy as np
+from sqlalchemy import BigInteger, ColumnElement, Integer, Row, Select, bindparam, case, delete, func, insert, select
+from sqlalchemy.orm import Session
+
+from service.core.builder.acceptance import EDITION, Acceptance
+from service.core.builder.box import Box, Sizes
+from service.core.builder.changes import Field
+from service.core.fit.findings import Verdict
+from service.store.tables import acceptance as table
+from service.store.tables import institution as institution_table
+from service.store.tables import storage_system as system_table
+from service.store.tables.acceptances import AXES, SIDES
+
+#: Rows that are written in one statement.
+_AT_ONCE = 500
+_PACKED = struct.Struct(">16s6q")
+_AS_PACKED = np.dtype([("high", ">u8"), ("low", ">u8"), ("sides", ">i8", 6)])
+
+_OF_SYSTEM = (table.c.institution_id == bindparam("owner")) & (table.c.system_id == bindparam("system_id"))
+_WITHDRAW = delete(table).where(_OF_SYSTEM)
+_WRITE = insert(table)
+_EDITION = select(table.c.edition).where(_OF_SYSTEM).limit(1)
+_SYSTEMS = select(func.count()).where(table.c.piece == 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Taker:
+    """One storage system that takes a size, and where: as published, for everybody to read."""
+
+    institution_id: UUID
+    institution_code: str
+    institution_name: str
+    system_id: UUID
+    system_code: str
+    system_name: str
+    revision_number: int
+    verdict: Verdict
+    into: str
+    turned: bool
+    positions_each: int | None = None
+    free_positions: int | None = None
+    room_for: int | None = None
+
+
+def write(session: Session, institution_id: UUID, system_id: UUID, number: int, found: Iterable[Acceptance]) -> None:
+    """What a revision takes, in place of what the one before it took."""
+    withdraw(session, institution_id, system_id)
+    rows = [_row(institution_id, system_id, number, piece, one) for piece, one in enumerate(found, start=1)]
+    for start in range(0, len(rows), _AT_ONCE):
+        session.execute(_WRITE, rows[start : start + _AT_ONCE])
+
+
+def withdraw(session: Session, institution_id: UUID, system_id: UUID) -> None:
+    """Take away what a system takes: it is hidden, or a new revision is about to say."""
+    session.execute(_WITHDRAW, {"owner": institution_id, "system_id": system_id})
+
+
+def is_current(session: Session, institution_id: UUID, system_id: UUID) -> bool:
+    """Whether a system's boxes were made by the rules of this version of the service."""
+    return session.scalar(_EDITION, {"owner": institution_id, "system_id": system_id}) == EDITION
+
+
+def systems_asked(session: Session) -> int:
+    """How many systems say enough to be asked."""
+    return session.scalar(_SYSTEMS) or 0
+
+
+def _row(institution_id: UUID, system_id: UUID, number: int, piece: int, found: Acceptance) -> dict[str, object]:
+    sides = (*found.box.least, *found.box.most)
+    return {
+        "institution_id": institution_id,
+        "system_id": system_id,
+        "piece": piece,
+        "revision_number": number,
+        "edition": EDITION,
+        "verdict": found.verdict.value,
+        "into_code": found.into,
+        "turned": found.turned,
+        **dict(zip(SIDES, sides, strict=True)),
+        "pitch_nm": found.pitch_nm,
+        "free_positions": found.free_positions,
+        "packed": _PACKED.pack(system_id.bytes, *sides),
+    }
+
+
+#: Boxes that share a size with the one from ``from_…`` to ``to_…``.
+_MEETS: tuple[ColumnElement[bool], ...] = (
+    table.c.verdict == bindparam("verdict"),
+    *(table.c[f"most_{axis}_nm"] >= bindparam(f"from_{axis}", type_=BigInteger) for axis in AXES),
+    *(table.c[f"least_{axis}_nm"] <= bindparam(f"to_{axis}", type_=BigInteger) for axis in AXES),
+)
+
+
+def _bound(verdict: Verdict, box: Box) -> dict[str, object]:
+    named = zip(AXES, box.least, box.most, strict=True)
+    sides = {f"{end}_{axis}": nm for axis, least, most in named for end, nm in (("from", least), ("to", most))}
+    return {"verdict": verdict.value, **sides}
+
+
+_FIELD = select(func.string_agg(table.c.packed, b"")).where(*_MEETS)
+
+
+def field(session: Session, verdict: Verdict, near: Box) -> Field:
+    """The boxes near a size, as numbers to search: all that share a size with ``near``."""
+    packed = session.scalar(_FIELD, _bound(verdict, near)) or b""
+    read = np.frombuffer(packed, dtype=_AS_PACKED)
+    sides = np.ascontiguousarray(read["sides"].reshape(-1, len(SIDES)).T, dtype=np.int64)
+    return Field(sides, _numbered(read["high"].astype(np.uint64), read["low"].astype(np.uint64)))
+
+
+def _numbered(high: "np.ndarray[Any, Any]", low: "np.ndarray[Any, Any]") -> "np.ndarray[Any, np.dtype[np.int64]]":
+    """A small number for each id, the same for the same."""
+    order = np.lexsort((low, high))
+    first = np.ones(len(order), dtype=np.int64)
+    first[1:] = (high[order][1:] != high[order][:-1]) | (low[order][1:] != low[order][:-1])
+    numbers = np.empty(len(order), dtype=np.int64)
+    numbers[order] = first.cumsum()
+    return numbers
+
+
+# A piece of a by-the-tray box has no pitch; its trays take no positions of their own.
+_EACH = func.greatest(1, (bindparam("to_height", type_=BigInteger) + table.c.pitch_nm - 1) // table.c.pitch_nm)
+_ROOM = table.c.free_positions // _EACH
+_PLAY = (
+    table.c.most_width_nm
+    - bindparam("to_width", type_=BigInteger)
+    + table.c.most_depth_nm
+    - bindparam("to_depth", type_=BigInteger)
+)
+_HERE = select(
+    table.c.institution_id,
+    table.c.system_id,
+    table.c.revision_number,
+    table.c.verdict,
+    table.c.into_code,
+    table.c.turned,
+    table.c.free_positions,
+    case((table.c.pitch_nm.is_not(None), _EACH)).label("positions_each"),
+    _ROOM.label("room_for"),
+    _PLAY.label("play_nm"),
+).where(*_MEETS)
+
+
+def _named(rows: Select[Any], *order: ColumnElement[Any]) -> Select[Any]:
+    """The rows with the names of their systems and institutions, as far as the asker may see those."""
+    found = rows.cte("found")
+    return (
+        select(
+            found,
+            institution_table.c.code.label("institution_code"),
+            institution_table.c.name.label("institution_name"),
+            system_table.c.code.label("system_code"),
+            system_table.c.name.label("system_name"),
+        )
+        .join_from(
+            found,
+            system_table,
+            (system_table.c.institution_id == found.c.institution_id) & (system_table.c.id == found.c.system_id),
+        )
+        .join(institution_table, institution_table.c.id == found.c.institution_id)
+        .order_by(*(found.c[column.name] for column in order))
+    )
+
+
+_CLOSEST = _named(
+    _HERE.order_by(_PLAY, table.c.system_id).limit(bindparam("rows", type_=Integer)),
+    _HERE.selected_columns.play_nm,
+    _HERE.selected_columns.system_id,
+)
+
+
+def closest(session: Session, verdict: Verdict, size: Sizes, most: int) -> tuple[Taker, ...]:
+    """The systems that take a size, the ones that leave it the least play first."""
+    return tuple(map(_taker, session.execute(_CLOSEST, _bound(verdict, Box(size, size)) | {"rows": most})))
+
+
+_OFFERS = _HERE.cte("offers")
+_ROOM_IN_ALL = func.sum(_OFFERS.c.room_for)
+_ENOUGH = func.coalesce(_ROOM_IN_ALL, 0) >= bindparam("wanted", type_=BigInteger)
+#: First who has room for all of them, by the closest fit; then who has room for some, the most first; then the rest.
+_RANKED = (
+    select(_OFFERS.c.institution_id, _ROOM_IN_ALL.label("room_for"), func.count().over().label("of_all"))
+    .group_by(_OFFERS.c.institution_id)
+    .order_by(
+        _ENOUGH.desc(),
+        case((_ENOUGH, func.min(_OFFERS.c.play_nm))),
+        _ROOM_IN_ALL.desc().nulls_last(),
+        _OFFERS.c.institution_id,
+    )
+    .limit(bindparam("rows", type_=Integer))
+)
+_THERE = _named(
+    _HERE.where(table.c.institution_id.in_(bindparam("institutions", expanding=True))),
+    _HERE.selected_columns.play_nm,
+    _HERE.selected_columns.system_id,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """One institution that takes drawers of a size. ``room_for``: how many, in positions known to be free."""
+
+    room_for: int | None
+    systems: tuple[Taker, ...]
+
+
+def homes(session: Session, size: Sizes, count: int, most: int) -> tuple[int, tuple[Home, ...]]:
+    """How many institutions take drawers of a size as they are, and the first of them, ranked for ``count``."""
+    here = _bound(Verdict.AS_IT_IS, Box(size, size))
+    ranked = session.execute(_RANKED, here | {"wanted": count, "rows": most}).all()
+    if not ranked:
+        return 0, ()
+    rows = session.execute(_THERE, here | {"institutions": [row.institution_id for row in ranked]})
+    systems: dict[UUID, list[Taker]] = {}
+    for taker in map(_taker, rows):
+        systems.setdefault(taker.institution_id, []).append(taker)
+    known = [(row, systems[row.institution_id]) for row in ranked if row.institution_id in systems]
+    homes = tuple(Home(None if row.room_for is None else int(row.room_for), tuple(there)) for row, there in known)
+    return ranked[0].of_all, homes
+
+
+def _taker(row: Row[Any]) -> Taker:
+    return Taker(
+        institution_id=row.institution_id,
+        institution_code=row.institution_code,
+        institution_name=row.institution_name,
+        system_id=row.system_id,
+        system_code=row.system_code,
+        system_name=row.system_name,
+        revision_number=row.revision_number,
+        verdict=Verdict(row.verdict),
+        into=row.into_code,
+        turned=row.turned,
+        positions_each=row.positions_each,
+        free_positions=row.free_positions,
+        room_for=row.room_for,
+    )

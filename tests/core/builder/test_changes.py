@@ -1,0 +1,157 @@
+"""The smallest change, against trying every change that can be cut."""
+
+from itertools import pairwise, product
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.core.builder import changes
+from service.core.builder.box import Box, apart
+from service.core.builder.changes import MOST_CHANGES, Field, smallest_changes
+from service.core.builder.cut import Cut, change_in_words, exact_mm, size_in_words
+from service.core.measure.lengths import parse_length
+from service.core.standards import Axis
+
+SMALL_REACH = 3
+CUT = 10
+
+
+@st.composite
+def owners(draw):
+    """Up to twelve owners with up to three boxes each around the size (100, 100, 100)."""
+    sides = st.integers(40, 160)
+
+    def one_box():
+        ends = [sorted(draw(st.tuples(sides, sides))) for _ in range(3)]
+        return Box(tuple(least for least, _ in ends), tuple(most for _, most in ends))
+
+    return [[one_box() for _ in range(draw(st.integers(1, 3)))] for _ in range(draw(st.integers(0, 12)))]
+
+
+def field_of(owned):
+    rows = [(owner, piece) for owner, boxes in enumerate(owned) for _, piece in apart(boxes)]
+    sides = np.array([(*piece.least, *piece.most) for _, piece in rows], dtype=np.int64).reshape(-1, 6).T
+    return Field(sides, np.array([owner for owner, _ in rows], dtype=np.int64))
+
+
+def takers(owned, size):
+    return {owner for owner, boxes in enumerate(owned) if any(box.holds(size) for box in boxes)}
+
+
+@pytest.fixture
+def small_reach(monkeypatch):
+    """The whole search on a grid that every point of can be tried on."""
+    monkeypatch.setattr(changes, "REACH", SMALL_REACH)
+    monkeypatch.setattr(changes, "_WIDE", 2 * SMALL_REACH + 1)
+    changes._plan.cache_clear()
+    yield
+    changes._plan.cache_clear()
+
+
+def brute_force(owned, size):
+    """For each total of cuts, the most takers that any change of that total has."""
+    best = {}
+    for cuts in product(range(-SMALL_REACH, SMALL_REACH + 1), repeat=3):
+        then = tuple(nm + cut * CUT for nm, cut in zip(size, cuts, strict=True))
+        total = sum(map(abs, cuts))
+        best[total] = max(best.get(total, 0), len(takers(owned, then)))
+    return best
+
+
+@pytest.mark.usefixtures("small_reach")
+def test_no_change_that_can_be_cut_is_smaller_or_worth_more():
+    @settings(max_examples=150, deadline=None)
+    @given(owners())
+    def law(owned):
+        size = (100, 100, 100)
+        told, best = smallest_changes(field_of(owned), size, CUT), brute_force(owned, size)
+        now = best[0]
+        gaining = [total for total in sorted(best) if best[total] > now]
+        assert bool(told) == bool(gaining)
+        if told:
+            assert sum(map(abs, told[0].cuts)) == gaining[0]
+        for change in told:
+            total = sum(map(abs, change.cuts))
+            assert change.taken_by == best[total]
+            assert best[total] > max(best[smaller] for smaller in range(total))
+
+    law()
+
+
+@pytest.mark.usefixtures("small_reach")
+def test_every_suggested_change_applied_is_taken_by_as_many_as_promised():
+    @settings(max_examples=150, deadline=None)
+    @given(owners())
+    def law(owned):
+        size = (100, 100, 100)
+        before = takers(owned, size)
+        for change in smallest_changes(field_of(owned), size, CUT):
+            after = takers(owned, change.size)
+            assert change.size == tuple(nm + cut * CUT for nm, cut in zip(size, change.cuts, strict=True))
+            assert (change.taken_by, change.gained, change.lost) == (
+                len(after),
+                len(after - before),
+                len(before - after),
+            )
+            assert change.taken_by > len(before)
+
+    law()
+
+
+@pytest.mark.usefixtures("small_reach")
+def test_the_changes_told_are_worth_their_cuts():
+    @settings(max_examples=100, deadline=None)
+    @given(owners())
+    def law(owned):
+        size = (100, 100, 100)
+        told = smallest_changes(field_of(owned), size, CUT)
+        totals = [sum(map(abs, change.cuts)) for change in told]
+        assert totals == sorted(set(totals))
+        assert len(told) <= MOST_CHANGES
+        gains = [change.taken_by - len(takers(owned, size)) for change in told]
+        # From the second on, each further cut gains less than the ones before it.
+        worth = [(g2 - g1) / (t2 - t1) for (t1, g1), (t2, g2) in pairwise(zip(totals[1:], gains[1:], strict=True))]
+        assert all(more > less for more, less in pairwise(worth))
+
+    law()
+
+
+def test_the_limit_itself_is_taken_and_a_nanometre_more_is_not():
+    box = Box((1, 1, 1), (100 - 2 * CUT, 200, 200))
+    (change,) = smallest_changes(field_of([[box]]), (100, 100, 100), CUT)
+    assert change.cuts == (-2, 0, 0)
+    tighter = Box((1, 1, 1), (100 - 2 * CUT - 1, 200, 200))
+    (change,) = smallest_changes(field_of([[tighter]]), (100, 100, 100), CUT)
+    assert change.cuts == (-3, 0, 0)
+
+
+def test_a_change_that_loses_some_and_gains_more_says_both():
+    loser, winners = Box((95, 1, 1), (105, 200, 200)), Box((1, 1, 1), (90, 200, 200))
+    (change,) = smallest_changes(field_of([[loser], [winners], [winners]]), (100, 100, 100), CUT)
+    assert (change.taken_by, change.gained, change.lost) == (2, 2, 1)
+
+
+def test_without_any_system_there_is_nothing_to_change():
+    assert smallest_changes(field_of([]), (100, 100, 100), CUT) == ()
+
+
+@pytest.mark.parametrize(
+    ("axis", "change", "cut", "words"),
+    [
+        (Axis.WIDTH, -4_762_500, Cut.SIXTEENTH_INCH, "3/16 in narrower (4.7625 mm)"),
+        (Axis.DEPTH, 25_400_000, Cut.EIGHTH_INCH, "1 in deeper (25.4 mm)"),
+        (Axis.HEIGHT, -793_750, Cut.THIRTY_SECOND_INCH, "1/32 in lower (0.79375 mm)"),
+        (Axis.WIDTH, 5_500_000, Cut.HALF_MILLIMETRE, "5.5 mm wider"),
+    ],
+)
+def test_a_change_is_said_in_the_askers_own_unit_and_never_rounded(axis, change, cut, words):
+    assert change_in_words(axis, change, cut) == words
+
+
+@given(st.integers(1, 10**9), st.sampled_from(list(Cut)))
+def test_a_size_in_words_is_the_very_size(nm, cut):
+    words = size_in_words(nm, cut)
+    assert parse_length(exact_mm(nm)) == nm
+    assert parse_length(words.split(" (")[0]) == nm
