@@ -14,13 +14,24 @@ from service.core.actor import Actor
 from service.settings import Settings, read_settings
 from service.store import institutions, keys, migrate
 from service.store.session import app_engine, open_key_session, open_session, require_fence
-from service.web import consignments, fit_checks, handbook, health, storage_systems
+from service.web import (
+    consignments,
+    custody,
+    desk,
+    fit_checks,
+    handbook,
+    health,
+    loan_rules,
+    storage_systems,
+    transfer_papers,
+    transfers,
+)
 from service.web import institutions as institutions_resource
 from service.web.kit import logs
 from service.web.kit.install import Contract, Hooks, install
 from service.web.kit.openapi import Api
 from service.web.pages.reference import pages
-from service.web.transaction import work_on
+from service.web.transaction import once, work_on
 
 EXAMPLES = Path(__file__).parent.parent / "openapi" / "examples"
 CONTRACT = Contract(
@@ -63,7 +74,9 @@ def from_environment() -> Flask:
 def build(engine: Engine, *, why_not_ready: Callable[[], str | None] = lambda: None) -> Flask:
     """The application on an engine of the application role."""
     app = Flask("service", static_folder=None)
-    api = install(app, Hooks(_authenticator(engine), why_not_ready), CONTRACT, largest_body_bytes=LARGEST_BODY_BYTES)
+    api = install(
+        app, Hooks(_authenticator(engine), why_not_ready, once), CONTRACT, largest_body_bytes=LARGEST_BODY_BYTES
+    )
     work_on(app, engine)
     _register(app, api)
     return app
@@ -76,6 +89,11 @@ def _register(app: Flask, api: Api) -> None:
         storage_systems.storage_systems,
         consignments.consignments,
         fit_checks.fit_checks,
+        loan_rules.loan_rules,
+        transfers.transfers,
+        transfer_papers.transfer_papers,
+        custody.custody,
+        desk.desk,
         handbook.handbook,
         health.health,
     ):

@@ -6,7 +6,7 @@ from werkzeug.test import TestResponse
 
 from service.web.kit.problems import KINDS
 
-MEMBERS = {"type", "title", "status", "detail", "instance", "errors"}
+MEMBERS = {"type", "title", "status", "detail", "instance", "errors", "step", "missing", "line", "codes", "last_fact"}
 
 
 def assert_problem(response: TestResponse, status: int, slug: str) -> dict[str, Any]:

@@ -74,3 +74,11 @@ class StaleVersion(TraybridgeError):
 
 class Busy(TraybridgeError):
     """Others held what was needed for too long; the same request may well succeed in a moment."""
+
+
+class TooManyAtOnce(TraybridgeError):
+    """The asker has as much under way as it may; in ``retry_after_s`` seconds there may be room."""
+
+    def __init__(self, message: str, retry_after_s: int) -> None:
+        super().__init__(message)
+        self.retry_after_s = retry_after_s

@@ -179,7 +179,7 @@ def read_sheet(data: bytes) -> list[Row]:
 
     :raises BadSheet: when there is no row to speak of: not UTF-8, unknown headings, too long.
     """
-    lines = list(csv.reader(io.StringIO(_decoded(data), newline=""), delimiter=_delimiter(data), strict=False))
+    lines = list(csv.reader(io.StringIO(decoded(data), newline=""), delimiter=delimiter(data), strict=False))
     while lines and not any(cell.strip() for cell in lines[0]):
         lines.pop(0)
     if not lines:
@@ -190,7 +190,11 @@ def read_sheet(data: bytes) -> list[Row]:
     return _rows(columns, enumerate(lines[1:], start=2))
 
 
-def _decoded(data: bytes) -> str:
+def decoded(data: bytes) -> str:
+    """The text of an upload.
+
+    :raises BadSheet: when it is not UTF-8.
+    """
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -201,7 +205,7 @@ def _decoded(data: bytes) -> str:
     return text
 
 
-def _delimiter(data: bytes) -> str:
+def delimiter(data: bytes) -> str:
     """The separator that occurs most in the row of headings, none of which holds any."""
     header = data.split(b"\n", 1)[0]
     return max(",;\t", key=lambda mark: header.count(mark.encode()))

@@ -4,15 +4,21 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from flask import Flask
+from flask import Flask, Response
 from werkzeug.routing import UUIDConverter
 
 from service.web.kit import every_request, paths, problems
 from service.web.kit.auth import Authenticate
+from service.web.kit.idempotency import Claim, Once
 from service.web.kit.json_provider import OrjsonProvider
 from service.web.kit.openapi import Api
 
 LARGEST_BODY_BYTES = 1_000_000
+
+
+def _every_time(_: Claim, answer: Callable[[], Response]) -> Response:
+    """Keeps nothing: for an app that only describes itself."""
+    return answer()
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,11 +26,13 @@ class Hooks:
     """What the kit asks of the app.
 
     ``authenticate`` finds the actor behind a key. ``why_not_ready`` gives the sentence that says what is wrong, such
-    as a database that cannot be reached or lacks a migration, and ``None`` when all is well.
+    as a database that cannot be reached or lacks a migration, and ``None`` when all is well. ``once`` answers a
+    request that came with an Idempotency-Key.
     """
 
     authenticate: Authenticate
     why_not_ready: Callable[[], str | None]
+    once: Once = _every_time
 
 
 @dataclass(frozen=True, slots=True)

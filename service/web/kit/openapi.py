@@ -14,7 +14,7 @@ from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask_smorest import Api as DocumentedApi
 from marshmallow import ValidationError, fields
 
-from service.web.kit import conditions, problems
+from service.web.kit import conditions, idempotency, problems
 from service.web.kit.fields import Field
 from service.web.kit.negotiation import JSON, SVG
 from service.web.kit.operation import Operation
@@ -214,6 +214,8 @@ def _parameters(operation: Operation, converter: Converter) -> list[Json]:
         parameters.append(
             dict(conditions.IF_NONE_MATCH_PARAMETER if operation.is_read else conditions.IF_MATCH_PARAMETER)
         )
+    if operation.idempotent != "refused":
+        parameters.append(idempotency.parameter(operation.idempotent))
     return parameters
 
 

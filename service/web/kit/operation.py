@@ -10,7 +10,7 @@ import marshmallow
 from flask import Response
 from flask_smorest import Blueprint as DocumentedBlueprint
 
-from service.web.kit import arguments, conditions, negotiation
+from service.web.kit import arguments, conditions, idempotency, negotiation
 from service.web.kit.auth import Door, admit
 from service.web.kit.problems import KINDS
 from service.web.kit.schema import Parameters
@@ -53,6 +53,7 @@ class Operation:
     conditional: bool
     creates: bool
     errors: tuple[str, ...]
+    idempotent: idempotency.Taken = "refused"
 
     @property
     def offered(self) -> tuple[str, ...]:
@@ -76,6 +77,8 @@ class Operation:
         slugs += ["too-large", "unsupported-media-type"] if self.body is not None or self.upload else []
         slugs += ["not-acceptable"] if self.offered else []
         slugs += ["condition-missing", "stale-version"] if self.needs_version else []
+        slugs += ["still-running", "key-used-otherwise"] if self.idempotent != "refused" else []
+        slugs += ["idempotency-key-missing"] if self.idempotent == "required" else []
         return sorted(set(slugs), key=lambda slug: (KINDS[slug].status, slug))
 
 
@@ -104,6 +107,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         conditional: bool = False,
         creates: bool = False,
         errors: Sequence[str] = (),
+        moves: bool = False,
     ) -> Callable[[View], View]:
         """Declare the operation that the decorated view answers.
 
@@ -116,6 +120,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         ``returns``, instead of it); see ``negotiation.wanted``. ``conditional`` gives a read its ETag and 304, and
         makes a change ask for If-Match; see ``conditions.expected_version``. ``creates`` answers 201 with a Location.
         ``errors`` are the slugs that the view may refuse with, beside those that follow from the declaration.
+        Every POST takes an Idempotency-Key; one that ``moves`` something needs it.
         """
         unknown = [slug for slug in errors if slug not in KINDS]
         if unknown:
@@ -127,6 +132,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
                 query=query() if query else None, returns=_instance(returns),
                 status=status or (201 if creates else 200 if returns or media else 204),
                 media=tuple(media), conditional=conditional, creates=creates, errors=tuple(errors),
+                idempotent="required" if moves else "offered" if method == "POST" else "refused",
             )  # fmt: skip
             self._add(declared, view)
             return view
@@ -154,6 +160,13 @@ def answer(operation: Operation, view: Callable[..., Any], path: Mapping[str, An
         flask.g.media_type = negotiation.choose(operation.offered)
     if operation.needs_version:
         flask.g.expected_version = conditions.required_version()
+    if operation.idempotent != "refused" and (claim := idempotency.claim(operation.name, operation.idempotent)):
+        once: idempotency.Once = flask.current_app.extensions["kit"].once
+        return once(claim, lambda: _answered(operation, view, path))
+    return _answered(operation, view, path)
+
+
+def _answered(operation: Operation, view: Callable[..., Any], path: Mapping[str, Any]) -> Response:
     result = view(**path, **arguments.read(operation.query, operation.body, operation.upload))
     if isinstance(result, Response):
         return result

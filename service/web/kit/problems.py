@@ -40,6 +40,12 @@ KINDS: Mapping[str, Kind] = {
         Kind("not-json", 400, "Not JSON", "The body is not JSON in UTF-8, or is nested too deeply."),
         Kind("bad-request", 400, "Bad request", "The request does not follow HTTP."),
         Kind(
+            "idempotency-key-missing",
+            400,
+            "Idempotency-Key is missing",
+            "What moves something names a key of its own, so that a retry moves nothing twice.",
+        ),
+        Kind(
             "unauthenticated",
             401,
             "No valid key",
@@ -81,6 +87,32 @@ KINDS: Mapping[str, Kind] = {
             "The lines changed meanwhile",
             "Somebody else changed the lines of the same consignment at the same moment.",
         ),
+        Kind(
+            "step-refused",
+            409,
+            "The step cannot be taken",
+            "A fact is missing: `missing` names it, and `last_fact` says what was written last, by whom and when.",
+        ),
+        Kind(
+            "below-zero",
+            409,
+            "There are not that many",
+            "More would be moved than was there on that day or on a day since; `last_fact` says who moved it last.",
+        ),
+        Kind(
+            "override-needed",
+            409,
+            "The lender's rules speak against it",
+            "Somebody may go over the rules named in `codes`, by name and with a reason.",
+        ),
+        Kind("unbalanced", 409, "It does not balance", "The counts of a movement do not sum to zero."),
+        Kind("more-than-lent", 409, "More than was lent", "More is accounted for than was lent."),
+        Kind(
+            "still-running",
+            409,
+            "Still being answered",
+            "The first request under this Idempotency-Key is still at work; ask again in a moment.",
+        ),
         Kind("fit-check-is-kept", 409, "A fit check is kept", "A fit check never changes; ask again for a new one."),
         Kind(
             "stale-version",
@@ -95,6 +127,12 @@ KINDS: Mapping[str, Kind] = {
             422,
             "Values not accepted",
             "The request is well formed and some of its values are not accepted; `errors` names every one of them.",
+        ),
+        Kind(
+            "key-used-otherwise",
+            422,
+            "The key was used otherwise",
+            "This Idempotency-Key belongs to a request that said something else; a new request takes a new key.",
         ),
         Kind(
             "condition-missing",
@@ -142,6 +180,7 @@ class Refusal(Exception):
     detail: str
     faults: tuple[Fault, ...] = ()
     headers: Mapping[str, str] = field(default_factory=dict)
+    members: Mapping[str, object] = field(default_factory=dict)
 
 
 class FaultSchema(Strict):
@@ -154,8 +193,19 @@ class FaultSchema(Strict):
     detail = plain.String(required=True)
 
 
+class LastFactSchema(Strict):
+    """What was written last to a transfer."""
+
+    seq = plain.Integer(required=True)
+    step = plain.String(required=True)
+    side = plain.String(required=True)
+    by = plain.String(required=True, metadata={"description": "the person who did it"})
+    on = plain.String(required=True, metadata={"format": "date"})
+    recorded_at = plain.String(required=True, metadata={"format": "date-time"})
+
+
 class ProblemSchema(Strict):
-    """Problem details (RFC 9457)."""
+    """Problem details (RFC 9457). What stands behind ``errors`` comes with refused steps of a transfer."""
 
     type = plain.String(required=True, metadata={"format": "uri-reference"})
     title = plain.String(required=True)
@@ -163,6 +213,11 @@ class ProblemSchema(Strict):
     detail = plain.String(required=True)
     instance = plain.String(required=True, metadata={"description": "the id of the request, as in X-Request-Id"})
     errors = plain.List(plain.Nested(FaultSchema))
+    step = plain.String(metadata={"description": "the step that was refused"})
+    missing = plain.String(metadata={"description": "the fact that is missing, as a word for programs"})
+    line = plain.String(metadata={"description": "the line concerned"})
+    codes = plain.List(plain.String(), metadata={"description": "the lender's rules that speak against it"})
+    last_fact = plain.Nested(LastFactSchema)
 
 
 def faults_in(messages: object, place: Literal["pointer", "parameter"], at: str = "") -> Iterator[Fault]:
@@ -202,10 +257,11 @@ def problem(refusal: Refusal, *, status: int | None = None, title: str | None = 
     }
     if refusal.faults:
         body["errors"] = [fault.as_json() for fault in refusal.faults[:MOST_FAULTS]]
+    body |= refusal.members
     headers = {**refusal.headers}
     if kind.status == HTTPStatus.SERVICE_UNAVAILABLE:
         headers.setdefault("Retry-After", "5")
-    return Response(orjson.dumps(body), body["status"], headers, content_type=MEDIA_TYPE)
+    return Response(orjson.dumps(body, option=orjson.OPT_UTC_Z), body["status"], headers, content_type=MEDIA_TYPE)
 
 
 def of_domain(error: TraybridgeError) -> Refusal:
@@ -220,7 +276,7 @@ def of_domain(error: TraybridgeError) -> Refusal:
         case Faults():
             return invalid(Fault(fault.pointer, fault.detail) for fault in error.faults)
         case Conflict():
-            return Refusal(error.kind.replace("_", "-"), error.message)
+            return Refusal(error.kind.replace("_", "-"), error.message, members=error.members)
         case StaleVersion():
             return Refusal("stale-version", error.message)
         case Busy():

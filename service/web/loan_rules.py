@@ -1,0 +1,52 @@
+"""Loan rules: what each institution publishes about its loans, for everybody to read before asking."""
+
+from uuid import UUID
+
+from service.core.errors import NotAllowed
+from service.core.transfers.rules import LoanRules
+from service.store import institutions
+from service.store import loan_rules as store
+from service.web.kit.auth import current_actor
+from service.web.kit.conditions import expected_version
+from service.web.kit.operation import Blueprint, Reply
+from service.web.schemas.transfers import LoanRulesSchema, PublishedRulesSchema
+from service.web.transaction import transaction
+
+loan_rules = Blueprint(
+    "loan-rules",
+    __name__,
+    url_prefix="/v1/loan-rules",
+    description="How long an institution lends, from which day, what it wants back, and when it posts nothing.",
+)
+ONE = "/<uuid:institution_id>"
+
+
+@loan_rules.operation("GET", ONE, scope="public", returns=PublishedRulesSchema, conditional=True)
+def get_loan_rules(institution_id: UUID) -> Reply:
+    """Read an institution's loan rules. What it has not stated is left out, and is unknown."""
+    with transaction() as session:
+        institutions.by_id(session, institution_id)
+        found = store.of(session, institution_id)
+    return _reply(found or store.Published(institution_id, LoanRules()))
+
+
+@loan_rules.operation(
+    "PUT", ONE, scope="write", body=LoanRulesSchema, returns=PublishedRulesSchema, conditional=True,
+    errors=["forbidden"],
+)  # fmt: skip
+def change_loan_rules(institution_id: UUID, body: LoanRules) -> Reply:
+    """Publish your loan rules. Transfers that were written before keep the terms that they were written with.
+
+    Rules that were never published have the ETag `"0"`.
+    """
+    with transaction() as session:
+        institutions.by_id(session, institution_id)
+        if institution_id != current_actor().own_institution():
+            raise NotAllowed("These are the rules of another institution, and only that one can change them.")
+        return _reply(store.publish(session, institution_id, expected_version(), body))
+
+
+def _reply(found: store.Published) -> Reply:
+    said = {name: getattr(found.rules, name) for name in found.rules.__dataclass_fields__}
+    about = {name: getattr(found, name) for name in ("institution_id", "version", "updated_at")}
+    return Reply(said | about, version=found.version)

@@ -1,0 +1,259 @@
+"""Transfers: loans, gifts, exchanges and empty trays, from the text that both sides sign to the closed file."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+from uuid import UUID
+
+from marshmallow import ValidationError
+from sqlalchemy.orm import Session
+
+from service.actions import transfer_questions as questions
+from service.actions import transfers as actions
+from service.actions.transfers import NewFact, NewTransfer, View
+from service.core.transfers.lines import Line
+from service.core.transfers.parties import Side
+from service.core.transfers.reconciliation import tally
+from service.formats.consignment_csv import BadCell, BadSheet
+from service.formats.transfer_lines_csv import read_lines, write_lines
+from service.store import codec, ledger
+from service.store import transfers as store
+from service.store.paging import Age, Page
+from service.web import transfer_answers as answers
+from service.web.kit import negotiation, paging
+from service.web.kit.auth import current_actor
+from service.web.kit.conditions import expected_version
+from service.web.kit.fields import Choice, Text
+from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.problems import Fault, faults_in, invalid
+from service.web.kit.schema import Parameters
+from service.web.schemas.transfers import (
+    FactSchema,
+    LineStandingSchema,
+    NewFactSchema,
+    NewTransferSchema,
+    TextSchema,
+    TransferLineSchema,
+    TransferSchema,
+    TransferSummarySchema,
+)
+from service.web.transaction import transaction
+
+transfers = Blueprint(
+    "transfers",
+    __name__,
+    url_prefix="/v1/transfers",
+    description="Loans, gifts, exchanges and empty trays. Both sides sign one text; after that only dated facts are "
+    "added, and every state and count follows from them.",
+)
+ONE = "/<uuid:transfer_id>"
+REFUSALS = ("step-refused", "below-zero", "override-needed", "forbidden")
+
+
+class TransfersQuery(paging.PageQuery):
+    """Which transfers to list."""
+
+    side = Choice(
+        Side,
+        load_default=Side.LENDER,
+        metadata={"description": "lender: what you lend or give; borrower: what you get"},
+    )
+
+
+class SheetQuery(Parameters):
+    """Who writes the lines down."""
+
+    by = Text(max_length=200, required=True, metadata={"description": "the person who writes them"})
+
+
+def now() -> datetime:
+    return datetime.now(UTC)
+
+
+@transfers.operation("GET", "", scope="read", query=TransfersQuery, returns=paging.page_of(TransferSummarySchema))
+def list_transfers(query: dict[str, Any]) -> Reply:
+    """List your transfers, the newest first, each as it stands."""
+    page, me = paging.page(query, paging.BY_AGE), current_actor().own_institution()
+    with transaction() as session:
+        found = store.page(session, me, query["side"], page.position(Age), page.size)
+    return page.answer(Page(tuple(answers.summary(kept, me) for kept in found.items), found.next))
+
+
+@transfers.operation(
+    "POST", "", scope="write", body=NewTransferSchema, returns=TransferSchema, creates=True,
+    errors=["not-found", "code-taken", *REFUSALS],
+)  # fmt: skip
+def create_transfer(body: NewTransfer) -> Reply:
+    """Write a transfer down, as one of its two sides.
+
+    It needs no lines yet; they may follow as a spreadsheet. Without terms it has those that the lender publishes.
+    Nothing moves before both sides have signed the text: add the fact `signed` with the `agreement` that you read.
+    """
+    with transaction() as session:
+        return _reply(actions.make(session, current_actor(), body, now()))
+
+
+@transfers.operation("GET", ONE, scope="read", returns=TransferSchema, conditional=True)
+def get_transfer(transfer_id: UUID) -> Reply:
+    """Read a transfer: its text but for the lines, how it stands, and which steps are open to you."""
+    with transaction() as session:
+        return _reply(actions.view(session, current_actor(), transfer_id))
+
+
+@transfers.operation(
+    "PUT", ONE, scope="write", body=TextSchema, returns=TransferSchema, conditional=True, errors=list(REFUSALS)
+)
+def change_transfer(transfer_id: UUID, body: actions.Text) -> Reply:
+    """Write the text anew, before anything is packed. Both signatures fall, and have to be given again."""
+    with transaction() as session:
+        return _reply(actions.change_text(session, current_actor(), transfer_id, expected_version(), body, now()))
+
+
+@transfers.operation(
+    "GET", ONE + "/lines", scope="read", query=paging.PageQuery, returns=paging.page_of(LineStandingSchema),
+    media=[negotiation.CSV],
+)  # fmt: skip
+def list_transfer_lines(transfer_id: UUID, query: dict[str, Any]) -> Reply:
+    """List the lines in their order, each with what became of it and when it is due.
+
+    As CSV all lines at once, under the headings that an upload takes and a few more. A cell that a spreadsheet would
+    take for a formula is written with an apostrophe before it.
+    """
+    page = paging.page(query, (int,))
+    with transaction() as session:
+        kept = store.by_id(session, transfer_id)
+        if negotiation.wanted() == negotiation.CSV:
+            return Reply(_sheet(session, kept))
+        rows, following = store.line_page(session, transfer_id, page.at(0) or 0, page.size)
+        lines = tuple(codec.from_json(Line, row.content) for row in rows)
+        shown = _with_standing(session, kept, lines)
+    return page.answer(Page(tuple(shown), following))
+
+
+@transfers.operation(
+    "PUT", ONE + "/lines", scope="write", upload=negotiation.CSV, query=SheetQuery, returns=TransferSchema,
+    conditional=True, errors=list(REFUSALS),
+)  # fmt: skip
+def upload_transfer_lines(transfer_id: UUID, query: dict[str, Any], upload: bytes) -> Reply:
+    """Replace all lines by those of a spreadsheet (CSV), before anything is packed. Both signatures fall.
+
+    UTF-8, parted by commas, semicolons or tabs; lists within a cell are parted by semicolons. A bad cell is named by
+    row and heading, and nothing is stored unless all is good.
+    """
+    lines = _read(upload)
+    with transaction() as session:
+        return _reply(
+            actions.change_lines(session, current_actor(), transfer_id, expected_version(), lines, query["by"], now())
+        )
+
+
+@transfers.operation("GET", ONE + "/facts", scope="read", query=paging.PageQuery, returns=paging.page_of(FactSchema))
+def list_facts(transfer_id: UUID, query: dict[str, Any]) -> Reply:
+    """List what happened, in the order in which it was written down, each with its text and its hash.
+
+    Each `body` contains the `digest` of the one before it; anybody can check the chain with any SHA-256 program.
+    """
+    page = paging.page(query, (int,))
+    with transaction() as session:
+        store.by_id(session, transfer_id)
+        found = ledger.page(session, transfer_id, page.at(0) or 0, page.size)
+    return page.answer(Page(tuple(map(answers.fact, found.items)), found.next))
+
+
+@transfers.operation(
+    "POST", ONE + "/facts", scope="write", body=NewFactSchema, returns=TransferSchema, creates=True, moves=True,
+    errors=list(REFUSALS),
+)  # fmt: skip
+def add_fact(transfer_id: UUID, body: NewFact) -> Reply:
+    """Add a fact: the next step, on its day, by the person who took it.
+
+    `open_steps` of the transfer lists what can be added; a step that cannot be taken yet says which fact is missing.
+    Facts are never changed. The answer is the transfer as it stands with the new fact.
+    """
+    with transaction() as session:
+        seen = actions.add_fact(session, current_actor(), transfer_id, body, now())
+        return replace(_reply(seen), location=f"/v1/transfers/{transfer_id}/facts")
+
+
+def _reply(view: View) -> Reply:
+    shown = answers.whole(view, current_actor().institution_id)
+    return Reply(shown, version=view.kept.head.seq, location=f"/v1/transfers/{view.kept.id}")
+
+
+def _with_standing(session: Session, kept: store.Kept, lines: Sequence[Line]) -> list[dict[str, Any]]:
+    """Lines with what became of them; worked out from the facts, and not from what the lists keep."""
+    narrowed = replace(kept, transfer=replace(kept.transfer, lines=tuple(lines)))
+    dues = questions.dues_of(session, narrowed)
+    held = ledger.balances(session, kept.id, [line.key for line in lines]) if lines else {}
+    today, shown = now().date(), []
+    for line in lines:
+        due = dues.get(line.key)
+        said = {name: getattr(line, name) for name in line.__dataclass_fields__}
+        shown.append(
+            said
+            | {
+                "tally": tally(held.get(line.key, {})),
+                "due_on": due.on if due else None,
+                "due_why": due.why if due else "It is given, not lent.",
+                "overdue_by_days": due.overdue_by(today) if due else 0,
+            }
+        )
+    return shown
+
+
+_FURTHER = (
+    "lent",
+    "returned",
+    "retained",
+    "passed_on",
+    "consumed",
+    "lost",
+    "outstanding",
+    "due_on",
+    "overdue_by_days",
+)
+
+
+def _sheet(session: Session, kept: store.Kept) -> str:
+    lines = store.lines(session, kept.id)
+    shown = _with_standing(session, kept, lines)
+    values = [
+        [*(getattr(row["tally"], name) for name in _FURTHER[:7]), row["due_on"], row["overdue_by_days"]]
+        for row in shown
+    ]
+    return write_lines(lines, _FURTHER, values)
+
+
+def _read(upload: bytes) -> tuple[Line, ...]:
+    """The lines of a sheet, or every bad cell of it."""
+    try:
+        rows = read_lines(upload)
+    except BadSheet as error:
+        raise invalid(map(_as_fault, error.faults)) from error
+    lines: list[Line] = []
+    faults: list[BadCell] = []
+    for row in rows:
+        faults += row.faults
+        try:
+            lines.append(_SCHEMA.load(row.request))
+        except ValidationError as error:
+            unread = {fault.column for fault in row.faults}
+            judged = faults_in(error.messages, "pointer")
+            faults += [
+                BadCell(row.number, at, each.detail) for each in judged if (at := _heading(each.at)) not in unread
+            ]
+    if faults:
+        raise invalid(map(_as_fault, faults))
+    return tuple(lines)
+
+
+_SCHEMA = TransferLineSchema()
+
+
+def _heading(pointer: str) -> str | None:
+    return pointer.split("/")[1] if "/" in pointer else None
+
+
+def _as_fault(cell: BadCell) -> Fault:
+    return Fault(f"row {cell.row}" + (f", column {cell.column}" if cell.column else ""), cell.detail, "cell")
