@@ -1,5 +1,6 @@
 """Running the application under gunicorn, in a process of its own."""
 
+import errno
 import os
 import signal
 import socket
@@ -9,6 +10,10 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 
 STOP_WITHIN_S = 15
+#: Ctrl-C, a signal to stop, and a terminal that is shut.
+STOPPING = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
+#: What is wrong with the host and not with the port.
+_WRONG_HOST = (errno.EADDRNOTAVAIL, socket.EAI_NONAME, socket.EAI_AGAIN)
 
 
 class CannotServe(RuntimeError):
@@ -26,8 +31,9 @@ def require_free(host: str, port: int) -> None:
         try:
             probe.bind((host, port))
         except OSError as error:
+            other = "--host" if error.errno in _WRONG_HOST else "--port"
             raise CannotServe(
-                f"Cannot listen on {host} port {port}: {error.strerror}; choose another with --port."
+                f"Cannot listen on {host} port {port}: {error.strerror}; choose another with {other}."
             ) from error
 
 
@@ -53,7 +59,7 @@ def serve(
     ]
     # A session of its own: Ctrl-C reaches us alone, and we tell gunicorn in our own time.
     server = subprocess.Popen(command, env={**os.environ, **environment}, start_new_session=True)  # noqa: S603
-    before = {name: signal.signal(name, lambda *_: server.terminate()) for name in (signal.SIGINT, signal.SIGTERM)}
+    before = {name: signal.signal(name, lambda *_: server.terminate()) for name in STOPPING}
     try:
         if _answers(host, port, server):
             when_ready()

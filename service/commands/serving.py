@@ -18,7 +18,14 @@ def serve(host: str, port: int, workers: int, threads: int) -> None:
     """Serve the interface until Ctrl-C.
 
     A database named by DATABASE_URL has to be migrated first (traybridge migrate); the private one is migrated on the
-    way.
+    way. Who calls needs a key (traybridge keys create).
+
+    \b
+    Besides DATABASE_URL and TRAYBRIDGE_DATA the environment may set:
+      APP_DATABASE_URL                 the same database by the service's own login
+      TRAYBRIDGE_LOGS                  plain, for logs to be read by people  [json]
+      TRAYBRIDGE_STATEMENT_TIMEOUT_MS  longest time of one statement  [30000]
+      TRAYBRIDGE_LOCK_TIMEOUT_MS       longest wait for a row that another changes  [5000]
     """
     require_free(host, port)
     settings = read_settings()
@@ -37,7 +44,8 @@ def serve(host: str, port: int, workers: int, threads: int) -> None:
 def migrate_database() -> None:
     """Bring the database up to what this version needs.
 
-    Safe to run again, and from several machines at once.
+    That is the database that DATABASE_URL names, or else the private one. Safe to run again, and from several
+    machines at once. Back up first, as before any new version.
     """
     with database(read_settings()) as url:
         before = migrate.current(url)

@@ -1,0 +1,104 @@
+"""What `traybridge demo` does, step by step."""
+
+import os
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+from sqlalchemy import Engine
+
+from service.demo import scenario
+from service.demo.scenario import Scenario
+from service.paper.fit_table import fit_table
+from service.serving import require_free
+from service.serving import serve as run_server
+from service.settings import read_settings
+from service.store import embedded, migrate
+from service.store.session import app_engine
+
+
+def run(*, once: bool, data: Path | None, port: int) -> None:
+    """Load the scenario, print its fit check, and serve it unless ``once``.
+
+    :raises CannotServe: when the port is not to be had.
+    :raises EmbeddedServerError: when the private PostgreSQL cannot run in the folder.
+    """
+    if not once:
+        require_free("127.0.0.1", port)
+    folder = (data or _data_folder() / "demo").absolute()
+    with _step("Starting the embedded PostgreSQL"):
+        server = embedded.start(folder)
+    try:
+        with _step("Bringing its tables up to date"):
+            migrate.upgrade(server.url)
+        engine = app_engine(server.url)
+        with _step("Loading the scenario and checking the donation"):
+            loaded = scenario.load(engine)
+            key = _demo_key(engine, loaded, folder / "key")
+        engine.dispose()
+        click.echo(_table(loaded))
+        if not once:
+            _serve_demo(server.url, loaded, key, port)
+    finally:
+        server.stop()
+
+
+def _data_folder() -> Path:
+    """Where all private data goes; nothing else of the environment is the demo's business."""
+    return read_settings({"TRAYBRIDGE_DATA": os.environ.get("TRAYBRIDGE_DATA", "")}).data_folder
+
+
+@contextmanager
+def _step(what: str) -> Iterator[None]:
+    """Say what is being done, and how long it took."""
+    click.echo(f"{what} ... ", nl=False, err=True)
+    begun = time.perf_counter()
+    try:
+        yield
+    except Exception:
+        click.echo("failed", err=True)
+        raise
+    click.echo(f"{time.perf_counter() - begun:.1f} s", err=True)
+
+
+def _demo_key(engine: Engine, loaded: Scenario, file: Path) -> str:
+    """The demo's key: kept in a file beside the data that only its owner reads, so that it outlives the run."""
+    if file.exists() and scenario.key_is_good(engine, loaded.receiver, kept := file.read_text().strip()):
+        return kept
+    key = scenario.new_key(engine, loaded.receiver)
+    with open(os.open(file, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as stream:
+        stream.write(f"{key}\n")
+    return key
+
+
+def _table(loaded: Scenario) -> str:
+    asked = loaded.fit_check
+    return fit_table(
+        asked.answer,
+        consignment=asked.inputs.consignment,
+        sender=asked.inputs.sender,
+        system=asked.inputs.system,
+        revision=str(asked.revision_number),
+        checked_on=asked.created_at.date(),
+        lines=asked.inputs.lines,
+    )
+
+
+def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
+    address = f"http://127.0.0.1:{port}"
+    check = f"{address}/v1/fit-checks/{loaded.fit_check.id}"
+
+    def announce() -> None:
+        click.echo(
+            f"\nServing {address}/ (reference); Ctrl-C stops. The same check from another terminal:\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' {check}\n\n"
+            "Add -H 'Accept: text/plain' for the table, or ask for a drawing to scale:\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' {check}/lines/1/drawing -o line-1.svg\n"
+        )
+
+    # What is set for a service in earnest does not count here; empty is not set.
+    unset = dict.fromkeys((name for name in os.environ if name.startswith("TRAYBRIDGE_")), "")
+    environment = {**unset, "DATABASE_URL": url, "APP_DATABASE_URL": "", "TRAYBRIDGE_LOGS": "plain"}
+    run_server(environment, host="127.0.0.1", port=port, workers=1, threads=4, when_ready=announce)
