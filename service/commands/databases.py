@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+import click
 from sqlalchemy import Engine
 
+from service.core.errors import NotFound
 from service.settings import Settings, read_settings
 from service.store import embedded, institutions, migrate
 from service.store.institutions import Institution
@@ -35,5 +37,13 @@ def app_database() -> Iterator[Engine]:
 
 
 def institution_called(engine: Engine, code: str) -> Institution:
+    """The institution of this code.
+
+    :raises click.ClickException: when nobody has entered it, with the command that does.
+    """
     with open_session(engine, ANONYMOUS) as session:
-        return institutions.by_code(session, code)
+        try:
+            return institutions.by_code(session, code)
+        except NotFound as error:
+            enter = "“traybridge institutions add” enters one, and “traybridge institutions list” shows all."
+            raise click.ClickException(f"There is no institution “{code}”; {enter}") from error

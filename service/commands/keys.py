@@ -56,10 +56,10 @@ def list_keys(code: str) -> None:
     with app_database() as engine:
         found = _keys(engine, institution_called(engine, code))
     rows = [
-        [key.prefix, key.name, ", ".join(key.scopes), _day(key.expires_at), key.last_used_on, _state(key)]
+        [f"tb_{key.prefix}…", key.name, ", ".join(key.scopes), _day(key.expires_at), key.last_used_on, _state(key)]
         for key in found
     ]
-    headers = ["Begins tb_", "Name", "Scopes", "Until", "Last used", "State"]
+    headers = ["Key", "Name", "Scopes", "Until", "Last used", "State"]
     click.echo(tabulate(rows, headers) if rows else f"{code} has no keys.")
 
 
@@ -67,13 +67,16 @@ def list_keys(code: str) -> None:
 @click.argument("prefix")
 @click.option("--institution", "code", required=True, help="Code of the institution.")
 def revoke_key(prefix: str, code: str) -> None:
-    """End a key at once. PREFIX is what follows tb_ in it, as `keys list` shows it."""
+    """End a key at once.
+
+    PREFIX is the key's beginning, as `keys list` shows it; the whole key will do as well.
+    """
     with app_database() as engine:
         owner = institution_called(engine, code)
-        prefix = prefix.removeprefix("tb_")
+        prefix = prefix.removeprefix("tb_").rstrip("…").partition("_")[0]
         key = next((key for key in _keys(engine, owner) if key.prefix == prefix), None)
         if key is None:
-            raise NotFound(f"key of {code} beginning with", f"tb_{prefix}")
+            raise NotFound(f"key of {code} that begins with", f"tb_{prefix}")
         if key.revoked_at is None:
             with open_session(engine, owner.id) as session:
                 keys.revoke(session, owner.id, key.id, key.version, datetime.now(UTC))
