@@ -120,6 +120,12 @@ PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
     "loan_rules_institution": lambda: NotFound("institution"),
     "fit_check_institution": lambda: NotFound("institution"),
     "fit_check_kept": lambda: Conflict("fit_check_is_kept", "A fit check never changes; ask again for a new one."),
+    "housing_plan_institution": lambda: NotFound("institution"),
+    "housing_plan_kept": lambda: Conflict(
+        "housing_plan_is_kept", "A housing plan never changes; ask again for a new one."
+    ),
+    "operation_institution": lambda: NotFound("institution"),
+    "operation_over": lambda: Conflict("operation_is_over", "This operation is over; nothing about it changes now."),
 }
 
 #: Constraints on what only the service writes: breaking one is our own fault, and an error of the server.
@@ -179,6 +185,18 @@ UNREACHABLE: Final = frozenset(
         "fit_check_revision_number_form",
         "fit_check_inputs_form",
         "fit_check_answer_form",
+        "housing_plan_pkey",
+        "housing_plan_revision_form",
+        "housing_plan_counts_form",
+        "housing_plan_proof_known",
+        "housing_plan_asked_form",
+        "housing_plan_plan_form",
+        "operation_pkey",
+        "operation_kind_known",
+        "operation_state_known",
+        "operation_work_form",
+        "operation_ends_one_way",
+        "operation_counts_form",
     }
 )
 

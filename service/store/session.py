@@ -12,9 +12,11 @@ from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.orm import Session, SessionTransaction
 
 from service.store.problems import say_it_plainly
-from service.store.urls import database_url
+from service.store.urls import database_url, written
 
 APP_ROLE: Final = "traybridge_app"
+#: Where names are looked up: our tables first, and then the queue's, whose own functions name them plainly.
+SEARCH_PATH: Final = "public,queue"
 #: Somebody who has not said who they are. It has to be said, so that nobody is anonymous by oversight.
 ANONYMOUS: Final = None
 
@@ -77,6 +79,7 @@ def app_engine(
         "statement_timeout": statement_timeout_ms,
         "lock_timeout": lock_timeout_ms,
         "idle_in_transaction_session_timeout": 60_000,
+        "search_path": SEARCH_PATH,
     }
     if not own_login:
         settings["role"] = APP_ROLE
@@ -92,6 +95,16 @@ def app_engine(
     )
     event.listen(engine, "handle_error", say_it_plainly)
     return engine
+
+
+def queue_connection(url: str, *, own_login: bool = False) -> tuple[str, str]:
+    """The same database for the queue's own loop, which speaks to the driver alone: its address, and its options."""
+    address = database_url(url)
+    asked = [str(address.query["options"])] if "options" in address.query else []
+    role = [] if own_login else [f"-c role={APP_ROLE}"]
+    options = " ".join([*asked, *role, f"-c search_path={SEARCH_PATH}", "-c timezone=UTC"])
+    plain = address.difference_update_query(["options"]).set(drivername="postgresql")
+    return written(plain), options
 
 
 def require_fence(engine: Engine) -> None:

@@ -16,6 +16,7 @@ from service.store.tables.collections import (
     storage_system,
     storage_system_revision,
 )
+from service.store.tables.housing import housing_plan, operation
 from service.store.tables.parts import metadata
 from service.store.tables.transfers import (
     custody_balance,
@@ -38,11 +39,13 @@ __all__ = [
     "custody_balance",
     "custody_posting",
     "fit_check",
+    "housing_plan",
     "institution",
     "kept_answer",
     "line_standing",
     "loan_rules",
     "metadata",
+    "operation",
     "storage_system",
     "storage_system_revision",
     "transfer",
