@@ -17,11 +17,11 @@ from service.paper.tray_words import LEAST_LEGIBLE
 _WALL, _NUMBERS, _OVER, _UNDER = 8.0, 34.0, 2 * BODY * LINE_SPACING + 6, 3 * SMALL * LINE_SPACING
 #: Where width or pitch is unknown: a position of this many sheet units, which is no scale.
 _PLAIN_WIDTH, _PLAIN_PITCH = 170.0, 26.0
-_LEAST_WIDTH = 96.0
 _DRAWER = Look(1.6, fill="#f2f2f2")
 _IN_USE = Look(1.2, fill="#bbb")
 _FREE = Look(HIDDEN.width, HIDDEN.dash, fill="#fff")
 _NOTE = "Positions count from the top of the left column down, column by column."
+_NO_SCALE = " A cabinet not to scale is one whose opening width or pitch nobody has stated."
 
 
 def cabinet_drawings(plan: HousingPlan, cabinets: CabinetPlan, *, title: str = "") -> tuple[str, ...]:
@@ -33,9 +33,11 @@ def cabinet_drawings(plan: HousingPlan, cabinets: CabinetPlan, *, title: str = "
     """
     u = _mm_per_unit(cabinets.cabinets)
     sheets = list(_on_sheets([_Front(cabinet, u) for cabinet in cabinets.cabinets]))
-    about = [title, f"{drawers_words(plan.drawer_count).capitalize()} in {_cabinets(len(cabinets.cabinets))}."]
-    if cabinets.without_position:
-        about.append(f"No position for {drawers_words(len(cabinets.without_position))}: {_left(cabinets)}.")
+    left = cabinets.without_position
+    placed = f"{plan.drawer_count - len(left):,} of {drawers_words(plan.drawer_count)}" if left else "All drawers"
+    about = [title, f"{placed} of the plan in {_cabinets(len(cabinets.cabinets))}."]
+    if left:
+        about.append(f"No position for {drawers_words(len(left))}: {listed(left)}.")
     types = len({layout.drawer for layout in plan.layouts}) > 1
     return tuple(
         _sheet(fronts, about, u, (at, len(sheets)), types) for at, fronts in enumerate(sheets or [[]], start=1)
@@ -44,10 +46,6 @@ def cabinet_drawings(plan: HousingPlan, cabinets: CabinetPlan, *, title: str = "
 
 def _cabinets(count: int) -> str:
     return f"{count:,} cabinet" if count == 1 else f"{count:,} cabinets"
-
-
-def _left(cabinets: CabinetPlan) -> str:
-    return listed(cabinets.without_position)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +136,10 @@ def _sheet(
     page = new_page(f"cabinets-{sheet[0]}", u, "Cabinets from the front", about, *sheet, bar_mm=bar)
     for at, (front, x, y) in enumerate(fronts, start=1):
         _draw(page, front, f"cabinets-{sheet[0]}-{at}", (MARGIN + x, BODY_TOP + y), types)
-    looks = [(_DRAWER, "drawer of this plan"), (_FREE, "free position"), (_IN_USE, "in use already")]
-    page.legend([*looks, (SOLID, "wall (thickness not to scale)")], _NOTE)
+    in_use = [(_IN_USE, "in use already")] if any(front.cabinet.taken for front, _, _ in fronts) else []
+    looks = [(_DRAWER, "drawer of this plan"), (_FREE, "free position"), *in_use]
+    note = _NOTE if all(front.to_scale for front, _, _ in fronts) else _NOTE + _NO_SCALE
+    page.legend([*looks, (SOLID, "wall (thickness not to scale)")], note)
     return page.finished()
 
 
@@ -150,13 +150,12 @@ def _draw(page: Page, front: _Front, name: str, corner: tuple[float, float], typ
     view = view_on(page.root, name, (left + _NUMBERS + _WALL) * u, (top + _OVER + _WALL) * u, mm_per_unit=u)
     _walls(view, front)
     for position in cabinet.free:
-        _block(view, front, position, 1, _FREE, ("free",), "free")
+        _block(view, front, (position, 1), _FREE, (("free",),), "free")
     for position in sorted(cabinet.taken):
-        _block(view, front, position, 1, _IN_USE, ("in use",), "in-use")
+        _block(view, front, (position, 1), _IN_USE, (("in use",),), "in-use")
     for drawer in cabinet.drawers:
-        _block(view, front, drawer.first, drawer.positions, _DRAWER, _said_of(drawer, types), "drawer")
-    for position in range(1, front.kind.positions + 1):
-        _position(view, front, position)
+        _block(view, front, (drawer.first, drawer.positions), _DRAWER, _said_of(drawer, types), "drawer")
+    _position_numbers(view, front)
     below = top + front.units[1] - _UNDER + SMALL
     page.paper.paragraph(left * u, below * u, list(_under(front)), SMALL)
 
@@ -169,35 +168,56 @@ def _walls(view: View, front: _Front) -> None:
         view.rect(x, 0, front.width, height, Look(1.0, fill="#fff"), "opening")
 
 
-def _said_of(drawer: InPosition, types: bool) -> tuple[str, ...]:
-    """What may stand on a drawer, the fullest first."""
-    full, plain = f"Drawer {drawer.drawer} · layout {drawer.layout}", f"Drawer {drawer.drawer}"
-    return (*([f"{full} · {drawer.type}"] if types else []), full, plain, str(drawer.drawer))
+def _said_of(drawer: InPosition, types: bool) -> tuple[tuple[str, ...], ...]:
+    """What may stand on a drawer, in lines, the fullest first."""
+    name, layout = f"Drawer {drawer.drawer}", f"layout {drawer.layout}"
+    typed = ((f"{name} · {layout} · {drawer.type}",), (f"{name} · {layout}", drawer.type)) if types else ()
+    return (*typed, (f"{name} · {layout}",), (name, layout), (name,), (str(drawer.drawer),))
 
 
 def _block(
-    view: View, front: _Front, first: int, positions: int, look: Look, choices: Sequence[str], role: str
+    view: View, front: _Front, at: tuple[int, int], look: Look, choices: Sequence[tuple[str, ...]], role: str
 ) -> None:
+    """What stands in so many positions from this one, with the fullest of the ``choices`` that is legible there."""
+    first, positions = at
     x, y = front.corner(first)
     height, gap = front.pitch * positions, view.units(1.5)
     view.rect(x + gap, y + gap, front.width - 2 * gap, height - 2 * gap, look, role)
-    size = min(SMALL, view.per_mm * height - 5)
-    room = view.per_mm * front.width - 10
-    said = next((words for words in choices if text_width(words, size) <= room), None)
-    if said is not None and size >= LEAST_LEGIBLE:
-        view.text(x + front.width / 2, y + height / 2 + view.units(size / 3), said, size, "middle")
+    room = view.per_mm * front.width - 10, view.per_mm * height - 5
+    middle = x + front.width / 2, y + height / 2
+    for lines in choices:
+        for size in (SMALL, 11.0, LEAST_LEGIBLE):
+            if max(text_width(line, size) for line in lines) <= room[0] and len(lines) * size * 1.2 - 2 <= room[1]:
+                _write(view, lines, size, *middle)
+                return
 
 
-def _position(view: View, front: _Front, position: int) -> None:
-    x, y = front.corner(position)
-    size = min(SMALL, view.per_mm * front.pitch - 3)
-    if size >= LEAST_LEGIBLE:
-        middle = y + front.pitch / 2 + view.units(size / 3)
-        view.text(x - view.units(_WALL + 5), middle, str(position), size, "end", bold=True)
+def _write(view: View, lines: Sequence[str], size: float, x: float, y: float) -> None:
+    for at, line in enumerate(lines):
+        off = (at - (len(lines) - 1) / 2) * size * 1.2 + size / 3
+        view.text(x, y + view.units(off), line, size, "middle")
+
+
+def _position_numbers(view: View, front: _Front) -> None:
+    """Beside the positions; where they are too low for it, only some have theirs."""
+    pitch = view.per_mm * front.pitch
+    every = next(step for step in (1, 2, 5, 10, 20, 50, 100, 1000) if step * pitch >= LEAST_LEGIBLE + 3)
+    size = min(SMALL, every * pitch - 3)
+    column = front.kind.positions_per_column
+    for position in range(1, front.kind.positions + 1):
+        if (position - 1) % column % every == 0:
+            x, y = front.corner(position)
+            middle = y + front.pitch / 2 + view.units(size / 3)
+            view.text(x - view.units(_WALL + 5), middle, str(position), size, "end", bold=True)
 
 
 def _under(front: _Front) -> Iterator[str]:
+    """Under a cabinet: what stays free; and what is where, as far as no drawer could be written on."""
     free, room = front.cabinet.free, front.units[0] - 16
-    yield from fold(f"{len(free):,} free: {listed(free)}" if free else "none free", SMALL, room, most=2)
+    yield from fold(f"{len(free):,} free: {listed(free)}" if free else "none free", SMALL, room, most=1)
     if not front.to_scale:
-        yield from fold("not to scale: width or pitch unknown", SMALL, room, most=1)
+        yield "not to scale"
+    elif front.pitch / front.u < LEAST_LEGIBLE * 1.2 + 3:
+        drawers = front.cabinet.drawers
+        numbers, positions = listed([each.drawer for each in drawers]), listed([each.first for each in drawers])
+        yield from fold(f"drawers {numbers} from positions {positions}", SMALL, room, most=2)

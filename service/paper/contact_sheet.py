@@ -1,13 +1,21 @@
 """All drawers of a housing plan at a glance, and where every tray went."""
 
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from service.core.housing.plan import DrawerType, HousingPlan, HousingRequest
 from service.core.measure.lengths import NM_PER_MM
-from service.paper.drawn_layout import LEFT_OVER, Numbers, draw_layout
-from service.paper.numbered_drawers import Numbered, drawer_of, listed, numbered, share_filled, sizes_by_code
+from service.paper.drawn_layout import LEFT_OVER, draw_layout
+from service.paper.numbered_drawers import (
+    Numbered,
+    Numbers,
+    drawer_of,
+    drawers_by_tray,
+    listed,
+    numbered,
+    share_filled,
+    sizes_by_code,
+)
 from service.paper.page import BODY_HEIGHT, BODY_TOP, BODY_WIDTH, Page, new_page
 from service.paper.panel import Panel
 from service.paper.plan_words import plan_in_words, share_words, trays_words
@@ -117,12 +125,9 @@ def _caption(paper: View, shown: Numbered, drawer: DrawerType, corner: tuple[flo
 
 def _index(plan: HousingPlan, numbers: Numbers) -> Iterator[Panel]:
     """Every size of tray and the drawers that it went to; the panels' units are millimetres."""
-    drawers: dict[str, list[int]] = defaultdict(list)
-    for shown in numbered(plan):
-        for code in shown.layout.counts:
-            drawers[code] += range(shown.first, shown.last + 1)
+    drawers = drawers_by_tray(plan)
     rows = [
-        KeyRow(number, tray, f"{tray.count:,} in {listed(drawers[code])}" if drawers[code] else "0")
+        KeyRow(number, tray, f"{tray.count:,} in {listed(drawers[code])}" if code in drawers else "none")
         for code, (number, tray) in numbers.items()
     ]
     return key_panels(

@@ -4,8 +4,16 @@ from collections.abc import Iterator
 from xml.etree import ElementTree as ET
 
 from service.core.housing.plan import DrawerType, HousingPlan, HousingRequest
-from service.paper.drawn_layout import LEFT_OVER, Numbers, layout_panel
-from service.paper.numbered_drawers import Numbered, drawer_of, layout_numbered, listed, share_filled, sizes_by_code
+from service.paper.drawn_layout import LEFT_OVER, layout_panel
+from service.paper.numbered_drawers import (
+    Numbered,
+    Numbers,
+    drawer_of,
+    layout_numbered,
+    listed,
+    share_filled,
+    sizes_by_code,
+)
 from service.paper.panel import Panel
 from service.paper.plan_words import plan_in_words, share_words, trays_words
 from service.paper.sheet import MARGIN, best_width, stand_together

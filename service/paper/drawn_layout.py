@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from service.core.housing.plan import DrawerType, HousingRequest, Layout, Placed, Strip, TraySize
 from service.core.measure.lengths import NM_PER_MM, written_mm
 from service.paper.drawn_inside import corners, draw_inside
+from service.paper.numbered_drawers import Numbers
 from service.paper.panel import LANE, WALL, Panel, new_panel
 from service.paper.room_left import Gap, gap_for_another
 from service.paper.svg import ARROW_LENGTH, BODY, RESERVE, SMALL, TRAY, Look, View, text_width
@@ -13,7 +14,6 @@ from service.paper.tray_words import Words, bare_mm, number_for, words_for, writ
 #: What no tray covers and nobody reserved: a grey that a black and white printer keeps apart from white.
 LEFT_OVER = Look(1.1, fill="#d9d9d9")
 FRONT = "front of the drawer"
-Numbers = dict[str, tuple[int, TraySize]]
 
 
 def layout_panel(

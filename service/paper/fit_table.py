@@ -9,7 +9,7 @@ from service.core.fit.answer import FitAnswer, LineAnswer
 from service.core.fit.findings import Comparison, Finding, Outcome, Verdict
 from service.core.materials import plainly
 from service.paper.cost_table import cost_table, needed_table
-from service.paper.text_table import bullets, cell, on_the_point, spaced, table, titled, wrapped
+from service.paper.text_table import bullets, cell, in_ascii, on_the_point, spaced, table, titled, wrapped
 from service.paper.wording import (
     MEMORY_MARK,
     MEMORY_NOTE,
@@ -24,8 +24,6 @@ from service.paper.wording import (
     verdict_words,
     worst_first,
 )
-
-_TO_ASCII = str.maketrans("“”‘’″′−·²", "\"\"''\"'--2")
 
 
 def fit_table(
@@ -59,7 +57,7 @@ def fit_table(
     page = "\n\n".join(block for block in blocks if block)
     if MEMORY_MARK in page:
         page += f"\n\n{MEMORY_NOTE}"
-    return "\n".join(row.rstrip() for row in page.translate(_TO_ASCII).splitlines()) + "\n"
+    return in_ascii(page)
 
 
 def _heading(consignment: str, sender: str, system: str, revision: str, checked_on: date | None) -> str:

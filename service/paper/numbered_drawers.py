@@ -1,9 +1,13 @@
 """The drawers of a housing plan by number: every paper of a plan counts them alike, from 1 in the plan's order."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from service.core.housing.plan import DrawerType, HousingPlan, HousingRequest, Layout, TraySize
+
+#: Each size of tray with its number, by its code.
+Numbers = dict[str, tuple[int, TraySize]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +51,18 @@ def drawer_of(request: HousingRequest, layout: Layout) -> DrawerType:
     return next(drawer for drawer in request.drawers if drawer.code == layout.drawer)
 
 
-def sizes_by_code(request: HousingRequest) -> dict[str, tuple[int, TraySize]]:
+def sizes_by_code(request: HousingRequest) -> Numbers:
     """Each size of tray with its number, from 1 in the order asked for, by its code."""
     return {tray.code: (number, tray) for number, tray in enumerate(request.trays, start=1)}
+
+
+def drawers_by_tray(plan: HousingPlan) -> dict[str, list[int]]:
+    """For each size of tray that is housed the numbers of the drawers that it is in, in order."""
+    found: dict[str, list[int]] = defaultdict(list)
+    for shown in numbered(plan):
+        for code in shown.layout.counts:
+            found[code] += range(shown.first, shown.last + 1)
+    return dict(found)
 
 
 def share_filled(layout: Layout, drawer: DrawerType) -> float:

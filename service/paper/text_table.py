@@ -9,6 +9,7 @@ from service.paper.wording import MEMORY_MARK, printable
 
 #: Fits a terminal beside another window and a sheet of A4 lying on its side.
 PAGE_COLUMNS = 110
+_TO_ASCII = str.maketrans("“”‘’″′−·²–", "\"\"''\"'--2-")
 
 
 def bullets(title: str, sentences: Iterable[str]) -> str:
@@ -56,3 +57,8 @@ def cell(text: str, columns: int) -> str:
 def wrapped(text: str, indent: int) -> str:
     """A paragraph as wide as the page, its further lines set in."""
     return textwrap.fill(text, PAGE_COLUMNS, subsequent_indent=" " * indent)
+
+
+def in_ascii(page: str) -> str:
+    """The finished page: plain signs for typographic ones, no spaces at the ends of lines, one break at its end."""
+    return "\n".join(row.rstrip() for row in page.translate(_TO_ASCII).splitlines()) + "\n"
