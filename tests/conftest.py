@@ -20,6 +20,9 @@ from service.store.session import app_engine
 from service.store.urls import database_url as parsed
 from service.store.urls import written
 
+# The helpers' own assertions are to speak plainly too; this has to be said before any of them is imported.
+pytest.register_assert_rewrite("problem_assertions", "shelf", "layout_checker")
+
 
 def run_outside(url: str, *statements: str) -> None:
     """Run statements that no transaction may hold, such as making a database."""
