@@ -8,6 +8,7 @@ from pathlib import Path
 from flask import Flask
 from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import __version__
 from service.core.actor import Actor
@@ -18,6 +19,8 @@ from service.web import (
     consignments,
     custody,
     desk,
+    drawer_homes,
+    drawer_takers,
     fit_checks,
     handbook,
     health,
@@ -27,9 +30,10 @@ from service.web import (
     transfers,
 )
 from service.web import institutions as institutions_resource
-from service.web.kit import logs
+from service.web.kit import logs, rate
 from service.web.kit.install import Contract, Hooks, install
 from service.web.kit.openapi import Api
+from service.web.pages.build import build as build_page
 from service.web.pages.reference import pages
 from service.web.transaction import once, work_on
 
@@ -62,7 +66,14 @@ def create_app(settings: Settings) -> Flask:
         lock_timeout_ms=settings.lock_timeout_ms,
     )
     require_fence(engine)
-    return build(engine, why_not_ready=_readiness(settings.database_url))
+    app = build(
+        engine,
+        why_not_ready=_readiness(settings.database_url),
+        questions_per_minute=settings.questions_per_minute,
+    )
+    if settings.proxies:
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=settings.proxies, x_proto=0)  # type: ignore[method-assign]
+    return app
 
 
 def from_environment() -> Flask:
@@ -71,13 +82,19 @@ def from_environment() -> Flask:
     return create_app(read_settings())
 
 
-def build(engine: Engine, *, why_not_ready: Callable[[], str | None] = lambda: None) -> Flask:
+def build(
+    engine: Engine,
+    *,
+    why_not_ready: Callable[[], str | None] = lambda: None,
+    questions_per_minute: int = rate.USUAL_PER_MINUTE,
+) -> Flask:
     """The application on an engine of the application role."""
     app = Flask("service", static_folder=None)
     api = install(
         app, Hooks(_authenticator(engine), why_not_ready, once), CONTRACT, largest_body_bytes=LARGEST_BODY_BYTES
     )
     work_on(app, engine)
+    rate.install(app, questions_per_minute)
     _register(app, api)
     return app
 
@@ -94,11 +111,14 @@ def _register(app: Flask, api: Api) -> None:
         transfer_papers.transfer_papers,
         custody.custody,
         desk.desk,
+        drawer_takers.drawer_takers,
+        drawer_homes.drawer_homes,
         handbook.handbook,
         health.health,
     ):
         api.register_blueprint(resource)
     app.register_blueprint(pages)
+    app.register_blueprint(build_page)
 
 
 def document() -> Api:

@@ -36,6 +36,14 @@ class Settings:
     lock_timeout_ms: int = 5_000
     """``TRAYBRIDGE_LOCK_TIMEOUT_MS``: how long to wait for a row that somebody else is changing."""
 
+    questions_per_minute: int = 60
+    """``TRAYBRIDGE_QUESTIONS_PER_MINUTE``: how many of the questions that need no key one address may ask of one
+    process."""
+
+    proxies: int = 0
+    """``TRAYBRIDGE_PROXIES``: how many proxies stand before the service, each adding to X-Forwarded-For. Without any,
+    that header is ignored, since anybody can write it."""
+
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
     """The settings as the environment has them; an empty variable counts as not set.
@@ -53,6 +61,8 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         pool_size=_count(environment, "TRAYBRIDGE_POOL_SIZE", default.pool_size),
         statement_timeout_ms=_count(environment, "TRAYBRIDGE_STATEMENT_TIMEOUT_MS", default.statement_timeout_ms),
         lock_timeout_ms=_count(environment, "TRAYBRIDGE_LOCK_TIMEOUT_MS", default.lock_timeout_ms),
+        questions_per_minute=_count(environment, "TRAYBRIDGE_QUESTIONS_PER_MINUTE", default.questions_per_minute),
+        proxies=_count(environment, "TRAYBRIDGE_PROXIES", 0) if environment.get("TRAYBRIDGE_PROXIES") else 0,
     )
 
 

@@ -6,17 +6,30 @@ answered from the index of sizes: no storage system is read for it.
 
 import struct
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
 import numpy as np
-from sqlalchemy import BigInteger, ColumnElement, Integer, Row, Select, bindparam, case, delete, func, insert, select
+from sqlalchemy import (
+    BigInteger,
+    ColumnElement,
+    Integer,
+    Row,
+    Select,
+    bindparam,
+    case,
+    delete,
+    exists,
+    func,
+    insert,
+    select,
+)
 from sqlalchemy.orm import Session
 
 from service.core.builder.acceptance import EDITION, Acceptance
 from service.core.builder.box import Box, Sizes
 from service.core.builder.changes import Field
+from service.core.builder.takers import Found, Home, Taker
 from service.core.fit.findings import Verdict
 from service.store.tables import acceptance as table
 from service.store.tables import institution as institution_table
@@ -33,25 +46,6 @@ _WITHDRAW = delete(table).where(_OF_SYSTEM)
 _WRITE = insert(table)
 _EDITION = select(table.c.edition).where(_OF_SYSTEM).limit(1)
 _SYSTEMS = select(func.count()).where(table.c.piece == 1)
-
-
-@dataclass(frozen=True, slots=True)
-class Taker:
-    """One storage system that takes a size, and where: as published, for everybody to read."""
-
-    institution_id: UUID
-    institution_code: str
-    institution_name: str
-    system_id: UUID
-    system_code: str
-    system_name: str
-    revision_number: int
-    verdict: Verdict
-    into: str
-    turned: bool
-    positions_each: int | None = None
-    free_positions: int | None = None
-    room_for: int | None = None
 
 
 def write(session: Session, institution_id: UUID, system_id: UUID, number: int, found: Iterable[Acceptance]) -> None:
@@ -150,7 +144,19 @@ _HERE = select(
     case((table.c.pitch_nm.is_not(None), _EACH)).label("positions_each"),
     _ROOM.label("room_for"),
     _PLAY.label("play_nm"),
+    func.count().over().label("of_all"),
 ).where(*_MEETS)
+_DRAWERS = table.alias("drawers")
+#: Systems that take a drawer as it is need not be told of by the tray.
+_BY_TRAY_ONLY = _HERE.where(
+    ~exists().where(
+        _DRAWERS.c.institution_id == table.c.institution_id,
+        _DRAWERS.c.system_id == table.c.system_id,
+        _DRAWERS.c.verdict == Verdict.AS_IT_IS.value,
+        *(_DRAWERS.c[f"most_{axis}_nm"] >= bindparam(f"drawer_{axis}", type_=BigInteger) for axis in AXES),
+        *(_DRAWERS.c[f"least_{axis}_nm"] <= bindparam(f"drawer_{axis}", type_=BigInteger) for axis in AXES),
+    )
+)
 
 
 def _named(rows: Select[Any], *order: ColumnElement[Any]) -> Select[Any]:
@@ -174,16 +180,29 @@ def _named(rows: Select[Any], *order: ColumnElement[Any]) -> Select[Any]:
     )
 
 
-_CLOSEST = _named(
-    _HERE.order_by(_PLAY, table.c.system_id).limit(bindparam("rows", type_=Integer)),
-    _HERE.selected_columns.play_nm,
-    _HERE.selected_columns.system_id,
-)
+def _closest(rows: Select[Any]) -> Select[Any]:
+    play, system = rows.selected_columns.play_nm, rows.selected_columns.system_id
+    return _named(rows.order_by(_PLAY, table.c.system_id).limit(bindparam("rows", type_=Integer)), play, system)
 
 
-def closest(session: Session, verdict: Verdict, size: Sizes, most: int) -> tuple[Taker, ...]:
-    """The systems that take a size, the ones that leave it the least play first."""
-    return tuple(map(_taker, session.execute(_CLOSEST, _bound(verdict, Box(size, size)) | {"rows": most})))
+_AS_IT_IS = _closest(_HERE)
+_BY_THE_TRAY = _closest(_BY_TRAY_ONLY)
+
+
+def takers_as_it_is(session: Session, drawer: Sizes, most: int) -> Found:
+    """Who takes a drawer as it is."""
+    return _found(session, _AS_IT_IS, _bound(Verdict.AS_IT_IS, Box(drawer, drawer)) | {"rows": most})
+
+
+def takers_by_the_tray(session: Session, drawer: Sizes, tray: Sizes, most: int) -> Found:
+    """Who takes the trays of a drawer, and does not take the drawer itself."""
+    outer = {f"drawer_{axis}": nm for axis, nm in zip(AXES, drawer, strict=True)}
+    return _found(session, _BY_THE_TRAY, _bound(Verdict.BY_THE_TRAY, Box(tray, tray)) | outer | {"rows": most})
+
+
+def _found(session: Session, statement: Select[Any], bound: dict[str, object]) -> Found:
+    rows = session.execute(statement, bound).all()
+    return Found(rows[0].of_all if rows else 0, tuple(map(_taker, rows)))
 
 
 _OFFERS = _HERE.cte("offers")
@@ -206,14 +225,6 @@ _THERE = _named(
     _HERE.selected_columns.play_nm,
     _HERE.selected_columns.system_id,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Home:
-    """One institution that takes drawers of a size. ``room_for``: how many, in positions known to be free."""
-
-    room_for: int | None
-    systems: tuple[Taker, ...]
 
 
 def homes(session: Session, size: Sizes, count: int, most: int) -> tuple[int, tuple[Home, ...]]:

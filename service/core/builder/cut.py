@@ -2,6 +2,7 @@
 
 from enum import StrEnum
 
+from service.core.builder.changes import Change
 from service.core.measure.lengths import NM_PER_INCH, NM_PER_MM, to_mm, written_inches
 from service.core.standards import Axis
 
@@ -55,3 +56,17 @@ def size_in_words(nm: int, cut: Cut) -> str:
     if cut.parts_of_inch is None or nm % (NM_PER_INCH // 64):
         return exact_mm(nm)
     return f"{written_inches(nm, 64)} ({exact_mm(nm)})"
+
+
+def changes_in_words(change: Change, cut: Cut) -> str:
+    """All that is to be changed: “3/16 in narrower (4.7625 mm) and 1/8 in lower (3.175 mm)”."""
+    parts = [change_in_words(axis, cuts * cut.nm, cut) for axis, cuts in zip(Axis, change.cuts, strict=True) if cuts]
+    return " and ".join((", ".join(parts[:-1]), parts[-1]) if len(parts) > 1 else parts)
+
+
+def worth_in_words(change: Change) -> str:
+    """What it is worth: “212 more systems”, and what it costs besides: “, and 3 that took it no longer do”."""
+    more = f"{change.gained:,} more system{'' if change.gained == 1 else 's'}"
+    if not change.lost:
+        return more
+    return f"{more}, and {change.lost:,} that took it no longer {'does' if change.lost == 1 else 'do'}"

@@ -186,9 +186,9 @@ class DimensionField(Field):
     """A length together with how it is known.
 
     Reads a bare length (nominal), or an object with the stated ``value``, with ``readings`` of a sample, or with the
-    key of a ``handbook`` figure; a ``tolerance`` or a ``tolerance_class`` may stand beside the first two. What somebody wrote with its unit is
-    kept as it was written. An answer's own form is read back too, so that what was read can be changed and sent
-    again.
+    key of a ``handbook`` figure; a ``tolerance`` or a ``tolerance_class`` may stand beside the first two. What
+    somebody wrote with its unit is kept as it was written. An answer's own form is read back too, so that what was
+    read can be changed and sent again.
     """
 
     def __init__(self, *, handbook: Callable[[], Mapping[str, Dimension]] = length_figures, **kwargs: Any) -> None:
