@@ -8,6 +8,7 @@ from uuid import UUID
 from sqlalchemy import Row, bindparam, insert, select
 from sqlalchemy.orm import Session
 
+from service.core.errors import NotFound
 from service.core.transfers.permits import Permit
 from service.store import codec
 from service.store.changes import Change
@@ -30,6 +31,9 @@ class KeptPermit:
 
 
 _OF_TRANSFER = select(*table.c).where(table.c.transfer_id == bindparam("the_transfer")).order_by(table.c.id)
+_BY_ID = select(*table.c).where(
+    table.c.transfer_id == bindparam("the_transfer"), table.c.id == bindparam("the_permit")
+)
 _MAKE = insert(table).returning(*table.c)
 _CHANGE = Change("permit", table, "transfer_id", "id")
 
@@ -37,6 +41,14 @@ _CHANGE = Change("permit", table, "transfer_id", "id")
 def of_transfer(session: Session, transfer_id: UUID) -> tuple[KeptPermit, ...]:
     """The permits of a transfer, the oldest first."""
     return tuple(map(_kept, session.execute(_OF_TRANSFER, {"the_transfer": transfer_id})))
+
+
+def by_id(session: Session, transfer_id: UUID, permit_id: UUID) -> KeptPermit:
+    """:raises NotFound: when the transfer has no such permit that the asker may see."""
+    row = session.execute(_BY_ID, {"the_transfer": transfer_id, "the_permit": permit_id}).one_or_none()
+    if row is None:
+        raise NotFound("permit", permit_id)
+    return _kept(row)
 
 
 def make(session: Session, transfer: Kept, recorded_by: UUID, permit: Permit) -> KeptPermit:

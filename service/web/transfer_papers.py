@@ -13,7 +13,7 @@ from service.store import transfers
 from service.web import transfer_answers as answers
 from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
-from service.web.kit.fields import Code, Int, List, Nested, Uuid
+from service.web.kit.fields import Code, Date, Int, List, Nested, Uuid
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.schema import Parameters, Strict
 from service.web.schemas.consignment import MOST_LINES
@@ -35,6 +35,12 @@ class NoticesSchema(Strict):
     """What to look at before the next step. An empty list says that no rule found anything, and nothing more."""
 
     notices = List(Nested(NoticeSchema), max_items=20_000, required=True)
+
+
+class NoticesQuery(Parameters):
+    """On which day it would be posted."""
+
+    as_of = Date(metadata={"description": "left out: today"})
 
 
 class PermitsSchema(Strict):
@@ -71,15 +77,15 @@ class TraysFitSchema(Strict):
     )
 
 
-@transfer_papers.operation("GET", ONE + "/notices", scope="read", returns=NoticesSchema)
-def get_notices(transfer_id: UUID) -> Reply:
+@transfer_papers.operation("GET", ONE + "/notices", scope="read", query=NoticesQuery, returns=NoticesSchema)
+def get_notices(transfer_id: UUID, query: dict[str, Any]) -> Reply:
     """Read what to look at before the next step.
 
     Unknown permits across a border, listed taxa, letters that a country wants, permits that end before the return,
     the lender's shares and days without post, third parties. Warnings and gaps, never a judgement.
     """
     with transaction() as session:
-        today = datetime.now(UTC).date()
+        today = query.get("as_of") or datetime.now(UTC).date()
         return Reply({"notices": questions.notices(session, current_actor(), transfer_id, today)})
 
 
@@ -99,6 +105,15 @@ def create_permit(transfer_id: UUID, body: Permit) -> Reply:
     with transaction() as session:
         kept = transfers.by_id(session, transfer_id)
         return _reply(store.make(session, kept, current_actor().own_institution(), body))
+
+
+@transfer_papers.operation(
+    "GET", ONE + "/permits/<uuid:permit_id>", scope="read", returns=KeptPermitSchema, conditional=True
+)
+def get_permit(transfer_id: UUID, permit_id: UUID) -> Reply:
+    """Read one permit or letter of a transfer."""
+    with transaction() as session:
+        return _reply(store.by_id(session, transfer_id, permit_id))
 
 
 @transfer_papers.operation(

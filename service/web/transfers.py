@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -24,7 +24,7 @@ from service.web import transfer_answers as answers
 from service.web.kit import negotiation, paging
 from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
-from service.web.kit.fields import Choice, Text
+from service.web.kit.fields import Choice, Date, Text
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Parameters
@@ -59,6 +59,12 @@ class TransfersQuery(paging.PageQuery):
         load_default=Side.LENDER,
         metadata={"description": "lender: what you lend or give; borrower: what you get"},
     )
+
+
+class LinesQuery(paging.PageQuery):
+    """As of which day to say what is overdue."""
+
+    as_of = Date(metadata={"description": "left out: today"})
 
 
 class SheetQuery(Parameters):
@@ -111,7 +117,7 @@ def change_transfer(transfer_id: UUID, body: actions.Text) -> Reply:
 
 
 @transfers.operation(
-    "GET", ONE + "/lines", scope="read", query=paging.PageQuery, returns=paging.page_of(LineStandingSchema),
+    "GET", ONE + "/lines", scope="read", query=LinesQuery, returns=paging.page_of(LineStandingSchema),
     media=[negotiation.CSV],
 )  # fmt: skip
 def list_transfer_lines(transfer_id: UUID, query: dict[str, Any]) -> Reply:
@@ -121,13 +127,14 @@ def list_transfer_lines(transfer_id: UUID, query: dict[str, Any]) -> Reply:
     take for a formula is written with an apostrophe before it.
     """
     page = paging.page(query, (int,))
+    today = query.get("as_of") or now().date()
     with transaction() as session:
         kept = store.by_id(session, transfer_id)
         if negotiation.wanted() == negotiation.CSV:
-            return Reply(_sheet(session, kept))
+            return Reply(_sheet(session, kept, today))
         rows, following = store.line_page(session, transfer_id, page.at(0) or 0, page.size)
         lines = tuple(codec.from_json(Line, row.content) for row in rows)
-        shown = _with_standing(session, kept, lines)
+        shown = _with_standing(session, kept, lines, today)
     return page.answer(Page(tuple(shown), following))
 
 
@@ -181,12 +188,12 @@ def _reply(view: View) -> Reply:
     return Reply(shown, version=view.kept.head.seq, location=f"/v1/transfers/{view.kept.id}")
 
 
-def _with_standing(session: Session, kept: store.Kept, lines: Sequence[Line]) -> list[dict[str, Any]]:
+def _with_standing(session: Session, kept: store.Kept, lines: Sequence[Line], today: date) -> list[dict[str, Any]]:
     """Lines with what became of them; worked out from the facts, and not from what the lists keep."""
     narrowed = replace(kept, transfer=replace(kept.transfer, lines=tuple(lines)))
     dues = questions.dues_of(session, narrowed)
     held = ledger.balances(session, kept.id, [line.key for line in lines]) if lines else {}
-    today, shown = now().date(), []
+    shown = []
     for line in lines:
         due = dues.get(line.key)
         said = {name: getattr(line, name) for name in line.__dataclass_fields__}
@@ -215,9 +222,9 @@ _FURTHER = (
 )
 
 
-def _sheet(session: Session, kept: store.Kept) -> str:
+def _sheet(session: Session, kept: store.Kept, today: date) -> str:
     lines = store.lines(session, kept.id)
-    shown = _with_standing(session, kept, lines)
+    shown = _with_standing(session, kept, lines, today)
     values = [
         [*(getattr(row["tally"], name) for name in _FURTHER[:7]), row["due_on"], row["overdue_by_days"]]
         for row in shown

@@ -6,10 +6,11 @@ moments differ from run to run; in the examples they are replaced by steady ones
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 from flask import Flask
 from flask.testing import FlaskClient
@@ -19,7 +20,8 @@ from werkzeug.test import TestResponse
 
 EXAMPLES = Path(__file__).parents[2] / "openapi" / "examples"
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z")
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|\+00:00)")
+_DIGEST = re.compile(r"\b[0-9a-f]{64}\b")
 _DAY = re.compile(r"(?<=Checked on:     )\d{4}-\d\d-\d\d")
 STEADY_MOMENT = "2026-11-25T09:30:00Z"
 NAMED = {
@@ -27,6 +29,11 @@ NAMED = {
     "system": "019ab000-0000-7000-8000-0000000000b1",
     "consignment": "019ab000-0000-7000-8000-0000000000c1",
     "check": "019ab000-0000-7000-8000-0000000000d1",
+    "other": "019ab000-0000-7000-8000-0000000000a2",
+    "transfer": "019ab000-0000-7000-8000-0000000000e1",
+    "permit": "019ab000-0000-7000-8000-0000000000e2",
+    "exchange": "019ab000-0000-7000-8000-0000000000e3",
+    "agreement": "a" * 64,
 }
 
 
@@ -36,17 +43,24 @@ class Names:
     def __init__(self) -> None:
         self.steady: dict[str, str] = {}
 
-    def to_example(self, text: str) -> str:
+    def to_example(self, text: str, *, digests_too: bool = False) -> str:
+        """Digests of what names its own identifier differ from run to run as those do."""
+        if digests_too:
+            text = _DIGEST.sub(lambda found: self._steady_digest(found[0]), text)
         text = _MOMENT.sub(STEADY_MOMENT, text)
         text = _DAY.sub(STEADY_MOMENT[:10], text)
         return _UUID.sub(lambda found: self._steady(found[0]), text)
 
     def to_real(self, text: str) -> str:
         real = {steady: real for real, steady in self.steady.items()}
+        text = _DIGEST.sub(lambda found: real.get(found[0], found[0]), text)
         return _UUID.sub(lambda found: real.get(found[0], found[0]), text)
 
     def _steady(self, real: str) -> str:
         return self.steady.setdefault(real, f"019ab000-0000-7000-8000-{len(self.steady) + 1:012d}")
+
+    def _steady_digest(self, real: str) -> str:
+        return self.steady.setdefault(real, f"{len(self.steady) + 1:064x}")
 
     def name(self, real: str, steady: str) -> None:
         """Give the first thing of its kind the identifier that the example requests name it by."""
@@ -56,7 +70,9 @@ class Names:
 
 @dataclass(frozen=True)
 class Step:
-    """One call of the story. ``needs_version`` sends the ETag that a read of ``read_first`` gives."""
+    """One call of the story. ``read_first`` is read for the ETag that the call sends. ``says`` stands in place of the
+    example's request, ``as_other`` sends the call as the other institution.
+    """
 
     operation: str
     method: str
@@ -65,8 +81,61 @@ class Step:
     read_first: str | None = None
     accept: str = "application/json"
     anonymous: bool = False
+    as_other: bool = False
+    says: Mapping[str, Any] | None = None
 
 
+TRANSFER = "/v1/transfers/{transfer}"
+SIGNED_BY_OTHER = {
+    "step": "signed", "by": "Dr Ines Halloran", "on": "2026-11-06", "agreement": NAMED["agreement"],
+}  # fmt: skip
+EXCHANGED = {
+    "code": "X-2026-003", "kind": "exchange", "lender": {"institution_id": NAMED["institution"]},
+    "borrower": {"institution_id": NAMED["other"]}, "answerable": {"name": "Dr Ines Halloran"},
+    "purpose": "Duplicates for duplicates", "by": "Marta Quillfeather", "on": "2026-11-10",
+    "lines": [{"key": "1", "count": 25, "taxon": "Cicindela campestris", "type_status": "not_a_type"}],
+}  # fmt: skip
+OF_TRANSFERS = (
+    Step("change_loan_rules", "PUT", "/v1/loan-rules/{institution}", read_first="/v1/loan-rules/{institution}"),
+    Step("get_loan_rules", "GET", "/v1/loan-rules/{institution}", anonymous=True),
+    Step("create_transfer", "POST", "/v1/transfers"),
+    Step("change_transfer", "PUT", TRANSFER, read_first=TRANSFER),
+    Step(
+        "upload_transfer_lines", "PUT", TRANSFER + "/lines?by=Marta%20Quillfeather",
+        media="text/csv", read_first=TRANSFER,
+    ),
+    Step("get_transfer", "GET", TRANSFER),
+    Step("create_permit", "POST", TRANSFER + "/permits"),
+    Step(
+        "change_permit", "PUT", TRANSFER + "/permits/{permit}",
+        read_first=TRANSFER + "/permits/{permit}",
+    ),
+    Step("get_permit", "GET", TRANSFER + "/permits/{permit}"),
+    Step("list_permits", "GET", TRANSFER + "/permits"),
+    Step("get_notices", "GET", TRANSFER + "/notices?as_of=2026-12-07"),
+    Step("get_transfer_fit", "GET", TRANSFER + "/fit?borrower_system_id={system}"),
+    Step("add_fact", "POST", TRANSFER + "/facts"),
+    Step("add_fact", "POST", TRANSFER + "/facts", as_other=True, says=SIGNED_BY_OTHER),
+    *(
+        Step(
+            "add_fact", "POST", TRANSFER + "/facts",
+            says={"step": step, "by": "Marta Quillfeather", "on": "2026-11-09", "everything": True},
+        )
+        for step in ("packed", "dispatched")
+    ),
+    Step("list_facts", "GET", TRANSFER + "/facts"),
+    Step("list_transfers", "GET", "/v1/transfers"),
+    Step("list_transfer_lines", "GET", TRANSFER + "/lines?as_of=2026-11-25"),
+    Step("list_transfer_lines", "GET", TRANSFER + "/lines?as_of=2026-11-25", accept="text/csv"),
+    Step("list_lots_held", "GET", "/v1/custody/lots"),
+    Step("list_lots_held", "GET", "/v1/custody/lots", accept="text/csv"),
+    Step("list_taxa_held", "GET", "/v1/custody/taxa?on=2026-11-09"),
+    Step("list_institutions_holding", "GET", "/v1/custody/institutions"),
+    Step("list_desk", "GET", "/v1/desk?list=due_soon&as_of=2027-01-20"),
+    Step("list_desk", "GET", "/v1/desk?list=due_soon&as_of=2027-01-20", accept="text/csv"),
+    Step("create_transfer", "POST", "/v1/transfers", says=EXCHANGED),
+    Step("get_exchange", "GET", "/v1/exchanges/{exchange}"),
+)  # fmt: skip
 SYSTEM, CONSIGNMENT, CHECK = "{system}", "{consignment}", "{check}"
 STORY = (
     Step("is_alive", "GET", "/health/alive", anonymous=True),
@@ -108,6 +177,7 @@ STORY = (
     Step("get_fit_check", "GET", "/v1/fit-checks/{check}", accept="text/plain"),
     Step("get_fit_check_inputs", "GET", "/v1/fit-checks/{check}/inputs"),
     Step("get_fit_check_drawing", "GET", "/v1/fit-checks/{check}/lines/1/drawing", accept="image/svg+xml"),
+    *OF_TRANSFERS,
     Step("list_fit_checks", "GET", "/v1/fit-checks"),
     Step(
         "upload_lines",
@@ -153,28 +223,32 @@ class Teller:
     def __init__(self, app: Flask, engine: Engine) -> None:
         self.names = Names()
         self.member: Member = enter(engine, "ambleford", "Ambleford Museum", "GB")
-        enter(engine, "kesselbrook", "Kesselbrook University Insect Collection", "US")
+        self.other: Member = enter(engine, "kesselbrook", "Kesselbrook University Insect Collection", "US")
         self.client: FlaskClient = self.member.client(app)
+        self.other_client: FlaskClient = self.other.client(app)
         self.stranger = app.test_client()
         self.places = {"institution": str(self.member.id)}
         self.names.name(str(self.member.id), NAMED["institution"])
+        self.names.name(str(self.other.id), NAMED["other"])
 
     def tell(self) -> Iterator[Told]:
         for step in STORY:
             response = self._send(step)
             self._remember(step, response)
-            yield Told(step, response, self._answer(response))
+            yield Told(step, response, self._answer(step, response))
 
     def _send(self, step: Step) -> TestResponse:
         headers = {"Accept": step.accept}
         if step.read_first:
             headers["If-Match"] = self.client.get(step.read_first.format(**self.places)).headers["ETag"]
-        client = self.stranger if step.anonymous else self.client
+        if step.operation == "add_fact":
+            headers["Idempotency-Key"] = f'"{uuid4()}"'
+        client = self.stranger if step.anonymous else self.other_client if step.as_other else self.client
         address = step.path.format(**self.places)
         return client.open(address, method=step.method, headers=headers, **self._body(step))
 
     def _body(self, step: Step) -> dict[str, Any]:
-        request = example(step.operation).get("request")
+        request = step.says or example(step.operation).get("request")
         if step.method not in ("POST", "PUT") or request is None:
             return {}
         text = request if isinstance(request, str) else json.dumps(request, ensure_ascii=False)
@@ -185,13 +259,26 @@ class Teller:
     def _remember(self, step: Step, response: TestResponse) -> None:
         made = {
             "create_storage_system": "system", "create_consignment": "consignment", "create_fit_check": "check",
+            "create_transfer": "transfer", "create_permit": "permit",
         }.get(step.operation)  # fmt: skip
         if made and response.status_code == 201:
             self.places[made] = response.headers["Location"].rsplit("/", 1)[1]
             self.names.name(self.places[made], NAMED[made])
+        if response.status_code < 300 and step.operation in ("create_transfer", "upload_transfer_lines"):
+            self.remember_transfer(response.get_json())
 
-    def _answer(self, response: TestResponse) -> Any:
-        text = self.names.to_example(response.get_data(as_text=True))
+    def remember_transfer(self, shown: Mapping[str, Any]) -> None:
+        """What the steps that follow name of a transfer: its exchange, and the digest that both sides sign."""
+        if "exchange_id" in shown:
+            self.places["exchange"] = shown["exchange_id"]
+            self.names.name(self.places["exchange"], NAMED["exchange"])
+        else:
+            self.names.steady = {real: name for real, name in self.names.steady.items() if name != NAMED["agreement"]}
+            self.names.steady[shown["agreement"]] = NAMED["agreement"]
+
+    def _answer(self, step: Step, response: TestResponse) -> Any:
+        of_transfers = step in OF_TRANSFERS
+        text = self.names.to_example(response.get_data(as_text=True), digests_too=of_transfers)
         return json.loads(text) if response.mimetype == "application/json" else text
 
 

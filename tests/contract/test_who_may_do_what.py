@@ -6,9 +6,10 @@ The operations come from the application itself, so that a new one cannot be for
 import json
 import re
 from typing import Any
+from uuid import uuid4
 
 import pytest
-from example_story import Teller, example
+from example_story import EXCHANGED, NAMED, Teller, example
 from flask import Flask
 from flask.testing import FlaskClient
 from members import enter, key_of
@@ -23,7 +24,15 @@ WITH_KEY = [operation for operation in OPERATIONS.values() if operation.scope !=
 #: Operations on one thing, with what the thing is found by.
 ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in operation.path]
 #: The directory is for everybody to read.
-OPEN_TO_ALL = {"get_institution"}
+OPEN_TO_ALL = {"get_institution", "get_loan_rules"}
+#: What everybody may see and only its owner may change, so that a stranger is told so.
+SEEN_BY_ALL = {"change_institution", "change_loan_rules"}
+#: What an operation has to be asked with.
+ASKED_WITH = {
+    "list_desk": "?list=overdue",
+    "upload_transfer_lines": "?by=Somebody",
+    "get_transfer_fit": "?borrower_system_id={system}",
+}
 
 
 class World:
@@ -38,12 +47,18 @@ class World:
         self._send("create_revision")
         self._publish()
         self._make("create_fit_check", "check")
+        self._make("create_transfer", "transfer", code="L-1")
+        self._make("create_permit", "permit")
+        transfer = self.teller.places["transfer"]
+        exchanged = self._send("create_transfer", **EXCHANGED)
+        self.teller.remember_transfer(exchanged.get_json())
+        self.teller.places["transfer"] = transfer
         self._send("create_revision")
 
     def _make(self, operation: str, kind: str, **changes: Any) -> None:
         location = self._send(operation, **changes).headers["Location"]
         self.teller.places[kind] = location.rsplit("/", 1)[1]
-        self.teller.names.name(self.teller.places[kind], {"system": SYSTEM, "consignment": CONSIGNMENT}.get(kind, ""))
+        self.teller.names.name(self.teller.places[kind], NAMED.get(kind, ""))
 
     def _send(self, operation: str, **changes: Any) -> Any:
         body = json.loads(self.teller.names.to_real(json.dumps(example(operation)["request"] | changes)))
@@ -64,6 +79,9 @@ class World:
             system_id=self.teller.places.get("system"),
             consignment_id=self.teller.places.get("consignment"),
             fit_check_id=self.teller.places.get("check"),
+            transfer_id=self.teller.places.get("transfer"),
+            permit_id=self.teller.places.get("permit"),
+            exchange_id=self.teller.places.get("exchange"),
             number=2,
             line=1,
             style="cornell",
@@ -72,6 +90,8 @@ class World:
     def call(self, client: FlaskClient, operation: Operation) -> Any:
         """The call as it would succeed, if the caller were allowed."""
         headers = {"If-Match": '"1"'} if operation.needs_version else {}
+        if operation.idempotent == "required":
+            headers["Idempotency-Key"] = str(uuid4())
         request = example(operation.name).get("request") if operation.body or operation.upload else None
         body: dict[str, Any] = {}
         if request is not None:
@@ -80,10 +100,15 @@ class World:
                 "data": self.teller.names.to_real(text).encode(),
                 "content_type": operation.upload or "application/json",
             }
-        return client.open(self.address(operation), method=operation.method, headers=headers, **body)
+        return client.open(
+            self.address(operation) + ASKED_WITH.get(operation.name, "").format(**self.teller.places),
+            method=operation.method,
+            headers=headers,
+            **body,
+        )
 
 
-SYSTEM, CONSIGNMENT = "019ab000-0000-7000-8000-0000000000b1", "019ab000-0000-7000-8000-0000000000c1"
+SYSTEM = NAMED["system"]
 
 
 def document_path(operation: Operation) -> str:
@@ -116,7 +141,7 @@ def test_nothing_that_is_anothers_is_found_by_any_operation(world: World) -> Non
         if operation.name in OPEN_TO_ALL:
             continue
         response = world.call(intruder, operation)
-        expected = 403 if operation.name == "change_institution" else 404
+        expected = 403 if operation.name in SEEN_BY_ALL else 404
         assert response.status_code == expected, (operation.name, response.status_code, response.text)
 
 
