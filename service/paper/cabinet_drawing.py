@@ -137,7 +137,7 @@ def _sheet(
     for at, (front, x, y) in enumerate(fronts, start=1):
         _draw(page, front, f"cabinets-{sheet[0]}-{at}", (MARGIN + x, BODY_TOP + y), types)
     in_use = [(_IN_USE, "in use already")] if any(front.cabinet.taken for front, _, _ in fronts) else []
-    looks = [(_DRAWER, "drawer of this plan"), (_FREE, "free position"), *in_use]
+    looks = [(_DRAWER, "drawer of this plan: its number · its layout"), (_FREE, "free position"), *in_use]
     note = _NOTE if all(front.to_scale for front, _, _ in fronts) else _NOTE + _NO_SCALE
     page.legend([*looks, (SOLID, "wall (thickness not to scale)")], note)
     return page.finished()
@@ -170,9 +170,10 @@ def _walls(view: View, front: _Front) -> None:
 
 def _said_of(drawer: InPosition, types: bool) -> tuple[tuple[str, ...], ...]:
     """What may stand on a drawer, in lines, the fullest first."""
-    name, layout = f"Drawer {drawer.drawer}", f"layout {drawer.layout}"
-    typed = ((f"{name} · {layout} · {drawer.type}",), (f"{name} · {layout}", drawer.type)) if types else ()
-    return (*typed, (f"{name} · {layout}",), (name, layout), (name,), (str(drawer.drawer),))
+    number, layout = f"Drawer {drawer.drawer}", f"layout {drawer.layout}"
+    both, short = f"{number} · {layout}", f"{drawer.drawer} · {layout}"
+    typed = ((f"{both} · {drawer.type}",), (both, drawer.type)) if types else ()
+    return (*typed, (both,), (short,), (number,), (str(drawer.drawer),))
 
 
 def _block(
@@ -185,11 +186,12 @@ def _block(
     view.rect(x + gap, y + gap, front.width - 2 * gap, height - 2 * gap, look, role)
     room = view.per_mm * front.width - 10, view.per_mm * height - 5
     middle = x + front.width / 2, y + height / 2
-    for lines in choices:
-        for size in (SMALL, 11.0, LEAST_LEGIBLE):
-            if max(text_width(line, size) for line in lines) <= room[0] and len(lines) * size * 1.2 - 2 <= room[1]:
-                _write(view, lines, size, *middle)
-                return
+    # Smaller type before fewer words, but the smallest only where nothing else can be read.
+    sizes = [(lines, size) for lines in choices for size in (SMALL, 11.0)]
+    for lines, size in (*sizes, *((lines, LEAST_LEGIBLE) for lines in choices)):
+        if max(text_width(line, size) for line in lines) <= room[0] and len(lines) * size * 1.2 - 2 <= room[1]:
+            _write(view, lines, size, *middle)
+            return
 
 
 def _write(view: View, lines: Sequence[str], size: float, x: float, y: float) -> None:
