@@ -231,8 +231,31 @@ def _success(operation: Operation, converter: Converter, example: Json) -> Json:
         content[media_type] = {"schema": {"type": "string"}, **_example(_readable(example), media_type)}
     if content:
         success["content"] = content
-    unchanged = {"304": {"description": "You hold the current version."}}
-    return {str(operation.status): success} | (unchanged if operation.conditional and operation.is_read else {})
+    answers = {str(operation.status): success}
+    if operation.conditional and operation.is_read:
+        answers["304"] = {"description": "You hold the current version."}
+    if operation.later is not None:
+        answers["202"] = _later(operation.later, converter)
+    return answers
+
+
+def _later(schema: marshmallow.Schema, converter: Converter) -> Json:
+    """The answer of an operation whose work goes on after it."""
+    seconds = {"type": "integer", "minimum": 1, "maximum": 3600}
+    return {
+        "description": _OUTCOME[202],
+        "headers": {
+            "Location": {**_LOCATION, "description": "The address of what tells how far it is."},
+            "Retry-After": {"description": "Seconds after which to ask there.", "required": True, "schema": seconds},
+        },
+        "content": {JSON: {"schema": _schema(converter, schema, asked=False)}},
+    }
+
+
+_LOCATION: Json = {
+    "required": True,
+    "schema": {"type": "string", "format": "uri-reference", "maxLength": 2000},
+}
 
 
 _OUTCOME = {200: "The answer.", 201: "It was made.", 202: "It was begun.", 204: "Done; there is nothing to show."}
@@ -248,8 +271,7 @@ def _headers(operation: Operation) -> Json:
     if operation.creates or (operation.conditional and operation.status != 204):
         headers["ETag"] = {**conditions.ETAG_HEADER, "required": operation.conditional}
     if operation.creates:
-        schema = {"type": "string", "format": "uri-reference", "maxLength": 2000}
-        headers["Location"] = {"description": "The address of what was made.", "required": True, "schema": schema}
+        headers["Location"] = {"description": "The address of what was made.", **_LOCATION}
     if operation.query is not None and "cursor" in operation.query.fields:
         schema = {"type": "string", "maxLength": 4000}
         headers["Link"] = {"description": "The first and the next page (RFC 8288).", "schema": schema}

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import wraps
+from http import HTTPStatus
 from typing import Any, TypeVar
 
 import flask
@@ -54,6 +55,7 @@ class Operation:
     creates: bool
     errors: tuple[str, ...]
     idempotent: idempotency.Taken = "refused"
+    later: marshmallow.Schema | None = None
 
     @property
     def offered(self) -> tuple[str, ...]:
@@ -108,6 +110,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         creates: bool = False,
         errors: Sequence[str] = (),
         moves: bool = False,
+        later: SchemaLike | None = None,
     ) -> Callable[[View], View]:
         """Declare the operation that the decorated view answers.
 
@@ -120,7 +123,8 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         ``returns``, instead of it); see ``negotiation.wanted``. ``conditional`` gives a read its ETag and 304, and
         makes a change ask for If-Match; see ``conditions.expected_version``. ``creates`` answers 201 with a Location.
         ``errors`` are the slugs that the view may refuse with, beside those that follow from the declaration.
-        Every POST takes an Idempotency-Key; one that ``moves`` something needs it.
+        Every POST takes an Idempotency-Key; one that ``moves`` something needs it. ``later`` is the schema of what is
+        answered, always as JSON, with 202, Location and Retry-After where the work goes on after the answer.
         """
         unknown = [slug for slug in errors if slug not in KINDS]
         if unknown:
@@ -133,6 +137,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
                 status=status or (201 if creates else 200 if returns or media else 204),
                 media=tuple(media), conditional=conditional, creates=creates, errors=tuple(errors),
                 idempotent="required" if moves else "offered" if method == "POST" else "refused",
+                later=_instance(later),
             )  # fmt: skip
             self._add(declared, view)
             return view
@@ -191,11 +196,17 @@ def _response(operation: Operation, reply: Reply) -> Response:
 
 def _with_body(operation: Operation, reply: Reply) -> Response:
     status, media_type = reply.status or operation.status, negotiation.wanted()
+    if operation.later is not None and status == HTTPStatus.ACCEPTED:
+        return _json(operation.later, reply.body, status)
     if not operation.offered:
         return Response(status=status)
     if media_type != negotiation.JSON:
         return Response(reply.body, status, mimetype=media_type)  # type: ignore[arg-type]
     assert operation.returns is not None  # noqa: S101 - JSON is offered only then
-    response = flask.jsonify(operation.returns.dump(reply.body))
+    return _json(operation.returns, reply.body, status)
+
+
+def _json(schema: marshmallow.Schema, body: object, status: int) -> Response:
+    response = flask.jsonify(schema.dump(body))
     response.status_code = status
     return response

@@ -16,7 +16,17 @@ from flask import Flask, Response
 from marshmallow import fields as plain
 from werkzeug.exceptions import HTTPException, InternalServerError
 
-from service.core.errors import Busy, Conflict, Faults, Invalid, NotAllowed, NotFound, StaleVersion, TraybridgeError
+from service.core.errors import (
+    Busy,
+    Conflict,
+    Faults,
+    Invalid,
+    NotAllowed,
+    NotFound,
+    StaleVersion,
+    TooManyAtOnce,
+    TraybridgeError,
+)
 from service.web.kit.schema import Strict
 
 MEDIA_TYPE = "application/problem+json"
@@ -113,6 +123,22 @@ KINDS: Mapping[str, Kind] = {
             "Still being answered",
             "The first request under this Idempotency-Key is still at work; ask again in a moment.",
         ),
+        Kind(
+            "nothing-by-the-tray",
+            409,
+            "Nothing goes by the tray",
+            "No line of the consignment goes by the tray, so there are no trays to plan for.",
+        ),
+        Kind(
+            "cannot-be-housed",
+            409,
+            "No plan exists",
+            "Some tray fits no drawer that may be used, or there are too few of them.",
+        ),
+        Kind("housing-plan-is-kept", 409, "A housing plan is kept", "A plan never changes; ask again for a new one."),
+        Kind(
+            "operation-is-over", 409, "The operation is over", "It has come to its end, and there is nothing to stop."
+        ),
         Kind("fit-check-is-kept", 409, "A fit check is kept", "A fit check never changes; ask again for a new one."),
         Kind(
             "stale-version",
@@ -140,6 +166,19 @@ KINDS: Mapping[str, Kind] = {
             "If-Match is missing",
             "A change must say which version it was decided on: send the ETag that was last read as If-Match.",
         ),
+        Kind(
+            "took-too-long",
+            422,
+            "It took too long",
+            "An operation ran for as long as one may; ask for a part of it, or for fewer sizes at once.",
+        ),
+        Kind(
+            "too-much-memory",
+            422,
+            "It needs too much memory",
+            "An operation needed more memory than one may have; ask for a part of it.",
+        ),
+        Kind("workers-lost", 500, "Workers were lost", "An operation was taken up several times and never finished."),
         Kind("too-many-requests", 429, "Too many requests", "Wait for as many seconds as Retry-After says."),
         Kind(
             "internal-error", 500, "Something went wrong here", "A fault of the service; the log has the request id."
@@ -281,6 +320,8 @@ def of_domain(error: TraybridgeError) -> Refusal:
             return Refusal("stale-version", error.message)
         case Busy():
             return Refusal("busy", error.message)
+        case TooManyAtOnce():
+            return Refusal("too-many-requests", error.message, headers={"Retry-After": str(error.retry_after_s)})
     raise error
 
 

@@ -142,10 +142,11 @@ def test_each_error_of_the_house_can_be_told() -> None:
         errors.Conflict: errors.Conflict("code_taken", "The code is taken."),
         errors.StaleVersion: errors.StaleVersion("box", 1, 2),
         errors.Busy: errors.Busy("Others are at work."),
+        errors.TooManyAtOnce: errors.TooManyAtOnce("You have as much under way as you may.", retry_after_s=60),
     }
     kinds = {c for _, c in inspect.getmembers(errors, inspect.isclass) if issubclass(c, errors.TraybridgeError)}
     assert kinds - {errors.TraybridgeError} == made.keys()
-    assert {KINDS[of_domain(error).slug].status for error in made.values()} == {404, 403, 422, 409, 412, 503}
+    assert {KINDS[of_domain(error).slug].status for error in made.values()} == {404, 403, 422, 409, 412, 429, 503}
 
 
 def test_the_field_that_the_house_faults_becomes_a_pointer() -> None:
