@@ -29,10 +29,12 @@ def test_every_setting_is_read() -> None:
             "TRAYBRIDGE_POOL_SIZE": "8",
             "TRAYBRIDGE_STATEMENT_TIMEOUT_MS": "1000",
             "TRAYBRIDGE_LOCK_TIMEOUT_MS": "200",
+            "TRAYBRIDGE_QUESTIONS_PER_MINUTE": "30",
+            "TRAYBRIDGE_PROXIES": "1",
         }
     )
     app = "postgresql+psycopg://app@db.example/traybridge"
-    assert settings == Settings(URL, app, Path("/srv/data"), 8, 1000, 200)
+    assert settings == Settings(URL, app, Path("/srv/data"), 8, 1000, 200, 30, 1)
 
 
 def test_a_password_is_never_shown() -> None:

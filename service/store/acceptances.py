@@ -125,7 +125,9 @@ def _numbered(high: "np.ndarray[Any, Any]", low: "np.ndarray[Any, Any]") -> "np.
 
 
 # A piece of a by-the-tray box has no pitch; its trays take no positions of their own.
-_EACH = func.greatest(1, (bindparam("to_height", type_=BigInteger) + table.c.pitch_nm - 1) // table.c.pitch_nm)
+_EACH: ColumnElement[int] = func.greatest(
+    1, (bindparam("to_height", type_=BigInteger) + table.c.pitch_nm - 1) // table.c.pitch_nm, type_=BigInteger
+)
 _ROOM = table.c.free_positions // _EACH
 _PLAY = (
     table.c.most_width_nm
