@@ -7,6 +7,7 @@ import flask
 import marshmallow
 import orjson
 from marshmallow import ValidationError
+from werkzeug.exceptions import RequestEntityTooLarge
 
 from service.web.kit.negotiation import JSON
 from service.web.kit.problems import Fault, Refusal, faults_in, invalid
@@ -44,6 +45,8 @@ def _loaded(load: Callable[[], Any], place: Literal["pointer", "parameter"], fau
 
 def _json_body() -> Any:
     sent = _sent_as(JSON)
+    if not sent.strip():
+        raise Refusal("not-json", "The body is empty; write an object, in curly brackets.")
     try:
         return orjson.loads(sent)
     except orjson.JSONDecodeError as error:
@@ -55,4 +58,8 @@ def _sent_as(media_type: str) -> bytes:
         raise Refusal(
             "unsupported-media-type", f"Send the body as {media_type}.", headers={"Accept-Post": media_type}
         )
-    return flask.request.get_data()
+    sent = flask.request.get_data()
+    # Sent in chunks, a body does not say how long it is; what is too long is then cut at the limit without a word.
+    if flask.request.content_length is None and len(sent) >= flask.current_app.config["MAX_CONTENT_LENGTH"]:
+        raise RequestEntityTooLarge
+    return sent

@@ -1,6 +1,8 @@
 """Whatever goes wrong is told in one shape, and told so that it can be mended."""
 
 import inspect
+import io
+import json
 import re
 
 import pytest
@@ -62,6 +64,24 @@ def test_a_body_may_say_its_character_set(client: FlaskClient) -> None:
 def test_a_body_that_is_too_large_is_told_the_limit(client: FlaskClient) -> None:
     response = client.post("/v1/boxes/everything", json={"text": "x" * 20_000})
     assert "20000" in assert_problem(response, 413, "too-large")["detail"]
+
+
+def test_a_body_in_chunks_is_not_cut_at_the_limit_but_refused(client: FlaskClient) -> None:
+    """It does not say how long it is (RFC 9112, 7.1); a sheet cut in two would be stored as if it were whole."""
+    body = json.dumps({"text": "x"}).encode().ljust(30_000)
+    response = client.post(
+        "/v1/boxes/everything",
+        input_stream=io.BytesIO(body),
+        content_type="application/json",
+        environ_overrides={"wsgi.input_terminated": True, "HTTP_TRANSFER_ENCODING": "chunked"},
+    )
+    assert_problem(response, 413, "too-large")
+
+
+@pytest.mark.parametrize("body", [b"", b" \n"])
+def test_a_body_that_is_empty_is_said_to_be(client: FlaskClient, body: bytes) -> None:
+    response = client.post("/v1/boxes/everything", data=body, content_type="application/json")
+    assert assert_problem(response, 400, "not-json")["detail"].startswith("The body is empty")
 
 
 def test_every_fault_of_a_body_is_named_at_once_and_where_it_stands(client: FlaskClient) -> None:
