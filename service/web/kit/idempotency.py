@@ -18,8 +18,9 @@ from service.web.kit.problems import Fault, Refusal, invalid
 
 HEADER = "Idempotency-Key"
 REPLAYED = "Idempotency-Replayed"
-KEY_PATTERN = r'^"?[A-Za-z0-9._~:-]{8,128}"?$'
-_KEY = re.compile(r'("?)([A-Za-z0-9._~:-]{8,128})\1', re.ASCII)
+_WRITTEN = "[A-Za-z0-9._~:-]{8,128}"
+KEY_PATTERN = f'^("{_WRITTEN}"|{_WRITTEN})$'
+_KEY = re.compile(f'("?)({_WRITTEN})\\1', re.ASCII)
 HOW_TO_SEND = "Send 8 to 128 letters, digits, dots, colons, hyphens, tildes and underscores, new for each request."
 
 #: ``refused``: the operation takes no key. ``required``: it moves something, and a retry must not move it twice.
