@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from service.core.housing.plan import HousingPlan
+from service.core.housing.plan import HousingPlan, HousingRequest
 from service.core.measure.lengths import NM_PER_MM
 from service.paper.cabinet_positions import CabinetKind, CabinetPlan, FilledCabinet, InPosition
+from service.paper.drawer_contents import contents_panels
 from service.paper.numbered_drawers import listed
-from service.paper.page import BODY_HEIGHT, BODY_TOP, BODY_WIDTH, Page, new_page
+from service.paper.page import BODY_HEIGHT, BODY_TOP, BODY_WIDTH, Page, list_page, new_page, side_by_side
 from service.paper.plan_words import drawers_words
 from service.paper.sheet import GUTTER, MARGIN
 from service.paper.svg import BODY, HIDDEN, LINE_SPACING, SMALL, SOLID, Look, View, fold, text_width, view_on
@@ -24,12 +25,14 @@ _NOTE = "Positions count from the top of the left column down, column by column.
 _NO_SCALE = " A cabinet not to scale is one whose opening width or pitch nobody has stated."
 
 
-def cabinet_drawings(plan: HousingPlan, cabinets: CabinetPlan, *, title: str = "") -> tuple[str, ...]:
+def cabinet_drawings(
+    plan: HousingPlan, cabinets: CabinetPlan, *, title: str = "", request: HousingRequest | None = None
+) -> tuple[str, ...]:
     """The cabinets of ``in_cabinets(plan, kinds)`` with every position, as SVG sheets of A4 shape.
 
     Cabinets whose opening width and pitch are known are to one scale; others have positions of one size and say so.
     Drawers are grey blocks as high as the positions that they take up, free positions are dashed and say "free".
-    ``title`` says whose trays they are.
+    ``title`` says whose trays they are. With the ``request`` the last sheets list what is in each drawer.
     """
     u = _mm_per_unit(cabinets.cabinets)
     sheets = list(_on_sheets([_Front(cabinet, u) for cabinet in cabinets.cabinets]))
@@ -38,10 +41,16 @@ def cabinet_drawings(plan: HousingPlan, cabinets: CabinetPlan, *, title: str = "
     about = [title, f"{placed} of the plan in {_cabinets(len(cabinets.cabinets))}."]
     if left:
         about.append(f"No position for {drawers_words(len(left))}: {listed(left)}.")
+    lists = list(side_by_side(list(contents_panels(request, plan, cabinets)))) if request else []
+    fronts = sheets or [[]]
+    of = len(fronts) + len(lists)
     types = len({layout.drawer for layout in plan.layouts}) > 1
-    return tuple(
-        _sheet(fronts, about, u, (at, len(sheets)), types) for at, fronts in enumerate(sheets or [[]], start=1)
+    faces = (_sheet(each, about, u, (at, of), types) for at, each in enumerate(fronts, start=1))
+    contents = (
+        list_page(each, f"cabinets-{at}", "What is in each drawer", about, at, of)
+        for at, each in enumerate(lists, start=len(fronts) + 1)
     )
+    return (*faces, *contents)
 
 
 def _cabinets(count: int) -> str:

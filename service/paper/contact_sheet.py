@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from service.core.housing.plan import DrawerType, HousingPlan, HousingRequest
 from service.core.measure.lengths import NM_PER_MM
 from service.paper.drawn_layout import LEFT_OVER, draw_layout
+from service.paper.listing import Column
 from service.paper.numbered_drawers import (
     Numbered,
     Numbers,
@@ -16,18 +17,27 @@ from service.paper.numbered_drawers import (
     share_filled,
     sizes_by_code,
 )
-from service.paper.page import BODY_HEIGHT, BODY_TOP, BODY_WIDTH, Page, new_page
+from service.paper.page import (
+    BODY_HEIGHT,
+    BODY_TOP,
+    BODY_WIDTH,
+    LINES_OF_LIST,
+    Page,
+    list_page,
+    new_page,
+    side_by_side,
+)
 from service.paper.panel import Panel
 from service.paper.plan_words import plan_in_words, share_words, trays_words
-from service.paper.sheet import GUTTER, MARGIN
-from service.paper.svg import BODY, LINE_SPACING, RESERVE, SMALL, TRAY, View, fold, view_on
+from service.paper.sheet import MARGIN
+from service.paper.svg import BODY, LINE_SPACING, RESERVE, SMALL, TRAY, View, fold, text_width, view_on
 from service.paper.tray_key import KeyRow, key_panels
 
 #: The most columns and rows of a sheet, and of one where there would be too many sheets to leaf through.
 _MOST, _SMALLEST, _SHEETS_LEAFED_THROUGH = (6, 3), (8, 4), 6
 _BETWEEN, _CAPTION_LINES, _WALL = 24.0, 3, 4.0
 _CAPTION = BODY * LINE_SPACING + (_CAPTION_LINES - 1) * SMALL * LINE_SPACING + 6
-_LINES_OF_INDEX = 30
+_INDEX = "Which tray is in which drawer"
 _FILLED = "Filled: the trays' own area as a part of the drawer's inside."
 
 
@@ -37,7 +47,7 @@ def contact_sheets(request: HousingRequest, plan: HousingPlan, *, title: str = "
     The last sheets list every size of tray and the drawers that it went to. ``title`` says whose trays they are.
     """
     numbers = sizes_by_code(request)
-    index = list(_in_pages(list(_index(plan, numbers))))
+    index = list(side_by_side(list(_index(plan, numbers))))
     layouts = list(numbered(plan))
     drawers = [drawer_of(request, shown.layout) for shown in layouts]
     grid = _grid_for(len(layouts), drawers)
@@ -46,7 +56,10 @@ def contact_sheets(request: HousingRequest, plan: HousingPlan, *, title: str = "
     about = [title, plan_in_words(plan).capitalize() + "."]
     of = len(parts) + len(index)
     pictures = (_pictures(part, request, (grid, u), about, (at, of)) for at, part in enumerate(parts, start=1))
-    lists = (_list(panels, about, (at, of)) for at, panels in enumerate(index, start=len(parts) + 1))
+    lists = (
+        list_page(panels, f"contact-{at}", _INDEX, about, at, of)
+        for at, panels in enumerate(index, start=len(parts) + 1)
+    )
     return (*pictures, *lists)
 
 
@@ -98,8 +111,9 @@ def _pictures(
     page = new_page(f"contact-{sheet[0]}", u, "Contact sheet of drawers", about, *sheet, bar_mm=100)
     for at, shown in enumerate(layouts):
         _picture(page, shown, drawer_of(request, shown.layout), numbers, grid, at)
-    looks = [(TRAY, "tray"), (RESERVE, "reserve, kept free to grow"), (LEFT_OVER, "left over")]
-    page.legend(looks, f"From above, fronts below; all to one scale. {_FILLED} Numbers of trays: see the last sheet.")
+    reserve = [(RESERVE, "reserve, kept free to grow")] if any(each.layout.reserve for each in layouts) else []
+    looks = [(TRAY, "tray"), *reserve, (LEFT_OVER, "left over")]
+    page.legend(looks, f"From above, fronts below; all to one scale. {_FILLED} Numbers in trays: see the list after.")
     return page.finished()
 
 
@@ -117,10 +131,11 @@ def _caption(paper: View, shown: Numbered, drawer: DrawerType, corner: tuple[flo
     head = fold(listed(range(shown.first, shown.last + 1)), BODY, room, bold=True, most=1)
     paper.text(x, y + (BODY - 2) * u, head[0], BODY, bold=True)
     times = f"× {layout.drawers:,}, " if layout.drawers > 1 else ""
-    filled = f"{trays_words(len(layout.placed))}, {share_words(share_filled(layout, drawer))} filled"
+    share = f"{trays_words(len(layout.placed))}, {share_words(share_filled(layout, drawer))}"
+    filled = f"{share} filled" if text_width(f"{share} filled", SMALL) <= room else share
     for line, text in enumerate((f"{times}type {drawer.code}", filled), start=1):
         below = y + (BODY - 2 + line * SMALL * LINE_SPACING) * u
-        paper.text(x, below, (fold(text, SMALL, room - 16, most=1) or [""])[0], SMALL)
+        paper.text(x, below, (fold(text, SMALL, room, most=1) or [""])[0], SMALL)
 
 
 def _index(plan: HousingPlan, numbers: Numbers) -> Iterator[Panel]:
@@ -130,30 +145,4 @@ def _index(plan: HousingPlan, numbers: Numbers) -> Iterator[Panel]:
         KeyRow(number, tray, f"{tray.count:,} in {listed(drawers[code])}" if code in drawers else "none")
         for code, (number, tray) in numbers.items()
     ]
-    return key_panels(
-        rows, "Trays, in mm", "How many, in which drawers", "index", 1.0, _LINES_OF_INDEX, in_figures=False
-    )
-
-
-def _in_pages(panels: Sequence[Panel]) -> Iterator[list[Panel]]:
-    """As many panels side by side as a page takes."""
-    page: list[Panel] = []
-    used = 0.0
-    for panel in panels:
-        if page and used + panel.width > BODY_WIDTH:
-            yield page
-            page, used = [], 0.0
-        page.append(panel)
-        used += panel.width + GUTTER
-    if page:
-        yield page
-
-
-def _list(panels: Sequence[Panel], about: list[str], sheet: tuple[int, int]) -> str:
-    page = new_page(f"contact-{sheet[0]}", 1.0, "Which tray is in which drawer", about, *sheet, bar_mm=None)
-    x = MARGIN
-    for panel in panels:
-        panel.group.set("transform", f"translate({x:.3f} {BODY_TOP:.3f})")
-        page.root.append(panel.group)
-        x += panel.width + GUTTER
-    return page.finished()
+    return key_panels(rows, "Trays, in mm", Column("How many, in which drawers"), "index", 1.0, LINES_OF_LIST)

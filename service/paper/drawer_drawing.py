@@ -5,6 +5,7 @@ from xml.etree import ElementTree as ET
 
 from service.core.housing.plan import DrawerType, HousingPlan, HousingRequest
 from service.paper.drawn_layout import LEFT_OVER, layout_panel
+from service.paper.listing import Column
 from service.paper.numbered_drawers import (
     Numbered,
     Numbers,
@@ -38,6 +39,7 @@ from service.paper.tray_key import counted, key_panels
 _LONGER_SIDE_UNITS = 760.0
 _STRIP_AND_LEGEND = 250.0
 _COUNT_BOX = 250.0
+_HERE = Column("Here", figures=True)
 
 
 def drawer_drawing(request: HousingRequest, plan: HousingPlan, layout: int, *, title: str = "") -> str:
@@ -54,7 +56,7 @@ def drawer_drawing(request: HousingRequest, plan: HousingPlan, layout: int, *, t
     name = f"layout-{layout}"
     panels: list[Panel] = [
         layout_panel(request, shown.layout, drawer, numbers, f"{name}-drawer", u),
-        *key_panels(counted(shown.layout.counts, numbers), "Trays in this drawer, in mm", "Here", f"{name}-key", u),
+        *key_panels(counted(shown.layout.counts, numbers), "Trays in this drawer, in mm", _HERE, f"{name}-key", u),
     ]
     width = best_width(panels, u, _STRIP_AND_LEGEND)
     root = blank_sheet(name, f"{shown.drawers_words}, type {drawer.code}", f"{title}. {_described(plan, shown)}")

@@ -1,9 +1,11 @@
 """Sheets in the shape of A4 lying on its side, for drawings that take several."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
-from service.paper.sheet import MARGIN
+from service.paper.panel import Panel
+from service.paper.sheet import GUTTER, MARGIN
 from service.paper.svg import (
     BODY,
     LINE_SPACING,
@@ -24,6 +26,8 @@ PAGE_WIDTH, PAGE_HEIGHT = 1400.0, 990.0
 HEAD, FOOT = 136.0, 64.0
 BODY_WIDTH, BODY_HEIGHT = PAGE_WIDTH - 2 * MARGIN, PAGE_HEIGHT - HEAD - FOOT - 2 * MARGIN
 BODY_TOP = MARGIN + HEAD
+#: Lines of a list under its heading that the body holds.
+LINES_OF_LIST = 30
 
 
 @dataclass(slots=True)
@@ -65,3 +69,28 @@ def new_page(name: str, u: float, head: str, sentences: list[str], number: int, 
         paper.scale_bar(right - max(bar_mm, text_width(f"{bar_mm} mm", SMALL) * u), (MARGIN + 92) * u, bar_mm)
     paper.line(MARGIN * u, (MARGIN + HEAD - 30) * u, right, (MARGIN + HEAD - 30) * u, OUTLINE)
     return page
+
+
+def side_by_side(panels: Sequence[Panel]) -> Iterator[list[Panel]]:
+    """Panels drawn at a millimetre to a unit, as many together as the width of a page takes."""
+    page: list[Panel] = []
+    used = 0.0
+    for panel in panels:
+        if page and used + panel.width > BODY_WIDTH:
+            yield page
+            page, used = [], 0.0
+        page.append(panel)
+        used += panel.width + GUTTER
+    if page:
+        yield page
+
+
+def list_page(panels: Sequence[Panel], name: str, head: str, sentences: list[str], number: int, of: int) -> str:
+    """A page with nothing but these lists."""
+    page = new_page(name, 1.0, head, sentences, number, of, bar_mm=None)
+    x = MARGIN
+    for panel in panels:
+        panel.group.set("transform", f"translate({x:.3f} {BODY_TOP:.3f})")
+        page.root.append(panel.group)
+        x += panel.width + GUTTER
+    return page.finished()

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from plan_samples import LONG, MM, ROGUE, beetles, hundreds, one_size, planned, two_types
+from plan_samples import LONG, MM, ROGUE, beetles, hundreds, named, one_size, planned, two_types
 from reading_svg import parse, rects, sheet, texts
 
 from service.core.housing.plan import HousingPlan, Layout
@@ -168,3 +168,39 @@ def test_a_plan_without_any_position_still_gives_a_sheet():
     plan = planned(beetles())
     (svg,) = cabinet_drawings(plan, in_cabinets(plan, []))
     assert "No position for 2 drawers: 1–2." in words((svg,))
+
+
+@pytest.mark.parametrize("kinds", KINDS)
+def test_numbers_and_words_stand_clear_of_the_walls(kinds):
+    _, plan = hundreds(110)
+    for svg in cabinet_drawings(plan, in_cabinets(plan, kinds)):
+        openings, walls = rects(svg, "opening"), rects(svg, "wall")
+        outside = [text for text in texts(svg) if not any(opening.holds(text) for opening in openings)]
+        assert [text.text for text in outside if any(text.overlaps(wall) for wall in walls)] == []
+
+
+def test_with_the_request_a_list_says_what_is_in_each_drawer():
+    plan = planned(beetles())
+    sheets = cabinet_drawings(plan, in_cabinets(plan, [STEEL]), request=beetles())
+    listed = words(sheets[-1:])
+    assert "What is in each drawer" in listed
+    for layout in plan.layouts:
+        for code, count in layout.counts.items():
+            label = next(tray.label for tray in beetles().trays if tray.code == code)
+            assert f"{count} × {label}" in listed
+
+
+def test_drawers_alike_are_one_row_of_the_list():
+    plan = planned(one_size())
+    listed = words(cabinet_drawings(plan, in_cabinets(plan, [STEEL]), request=one_size())[-1:])
+    assert "Steel cabinet, no. 1 1–3 1–3 D1 1 16 × Carabus" in listed
+
+
+def test_the_list_is_legible_whatever_the_names():
+    request = named(LONG)
+    plan = planned(request)
+    kinds = [CabinetKind(LONG, ((request.drawers[0].code, 1),), 9)]
+    for svg in cabinet_drawings(plan, in_cabinets(plan, kinds), request=request, title=LONG):
+        page, written = sheet(svg), texts(svg)
+        assert [text.text for text in written if not page.holds(text)] == []
+        assert [(a.text, b.text) for i, a in enumerate(written) for b in written[i + 1 :] if a.overlaps(b)] == []
