@@ -1,0 +1,339 @@
+"""What all sheets (CSV) share: a documented header, one thing a row, and the way from a fault back to its cell.
+
+A thing may have parts, such as the tray sizes of a line: the first stands in the thing's own row, each further one in
+a row below that leaves the thing's columns empty. Each row becomes the same nested request that the JSON interface
+takes, so that there is one place that judges it; ``Row.cell`` leads from a fault in that request back to the cell
+that a person has to mend.
+"""
+
+import csv
+import io
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass
+from functools import cached_property
+from itertools import zip_longest
+from typing import Any
+
+from service.formats.cells import Unreadable, harmless, is_whole_as_written, meant, read_word, write_cell
+
+MOST_ROWS = 5_000
+Request = dict[str, Any]
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BadCell:
+    """One thing to mend. ``row`` is the number that the spreadsheet shows beside it; ``column`` its heading."""
+
+    row: int
+    column: str | None
+    detail: str
+
+
+class BadSheet(ValueError):
+    """The sheet as a whole cannot be read; the faults say where and what would be right."""
+
+    def __init__(self, *faults: BadCell) -> None:
+        super().__init__("; ".join(fault.detail for fault in faults))
+        self.faults = faults
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A heading, the place in the request it fills, how its cells are read and written, and what to write there.
+
+    ``attribute`` is the path in the thing itself, where that is not the path in the request; ``of`` finds a value
+    that is no attribute.
+    """
+
+    heading: str
+    path: tuple[str, ...]
+    read: Callable[[str], Any]
+    explained: str
+    write: Callable[[Any], str] = write_cell
+    attribute: tuple[str, ...] = ()
+    of: Callable[[Any], Any] | None = None
+
+    @property
+    def place(self) -> tuple[str, ...]:
+        """Where the value stands in the thing."""
+        return self.attribute or self.path
+
+    def holds(self, place: tuple[str, ...]) -> bool:
+        """Whether this cell is, or is part of, or has within it what stands at a place of the request."""
+        shorter = min(len(place), len(self.path))
+        return self.path[:shorter] == place[:shorter]
+
+    def value(self, thing: Any, above: int = 0) -> Any:
+        """What a thing has for this column, if the thing itself stands ``above`` steps down the path."""
+        if self.of is not None:
+            return self.of(thing)
+        for step in self.place[above:]:
+            thing = None if thing is None else getattr(thing, step)
+        return thing
+
+
+@dataclass(slots=True)
+class Row:
+    """One thing as a request, with the way back to the cells it came from."""
+
+    number: int
+    columns: tuple[Column, ...]
+    request: Request = field(default_factory=dict)
+    faults: list[BadCell] = field(default_factory=list)
+    numbers: dict[Path, int] = field(default_factory=dict)
+
+    def cell(self, path: Path) -> tuple[int, str | None]:
+        """The row number and heading behind a place in the request, even of a cell that was left empty."""
+        place = tuple(step for step in path if isinstance(step, str))
+        heading = next((column.heading for column in self.columns if column.holds(place)), None)
+        inside = (self.numbers[path[:length]] for length in range(len(path), 0, -1) if path[:length] in self.numbers)
+        return next(inside, self.number), heading if place else None
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A sheet, and what it could not say: the row of the thing (as a spreadsheet counts) and the field."""
+
+    text: str
+    left_out: tuple[tuple[int, str], ...]
+
+    @property
+    def for_spreadsheets(self) -> bytes:
+        """The sheet as a file. By its byte-order mark spreadsheet programs take it for the UTF-8 that it is."""
+        return self.text.encode("utf-8-sig")
+
+
+def _unchanged(thing: Any) -> Any:
+    return thing
+
+
+def _nothing(_: Request) -> None:
+    pass
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One kind of sheet. ``columns`` are its documented header; ``required`` the headings no sheet goes without.
+
+    ``begins`` is the heading that a row fills to begin a new thing, and ``parts`` the list in the request that the
+    other rows add to. ``says_none`` is a heading and the cell in it by which a thing says that it has no parts.
+    ``passed_over`` are headings that stand in answers for people to read and are not read again.
+    ``settle`` moves what one cell says to several places of the request; ``apart`` is its inverse: the thing without
+    what such a cell says.
+    """
+
+    kind: str
+    columns: tuple[Column, ...]
+    required: tuple[str, ...]
+    begins: str | None = None
+    parts: str | None = None
+    says_none: tuple[str, str] | None = None
+    passed_over: tuple[str, ...] = ()
+    settle: Callable[[Request], None] = _nothing
+    apart: Callable[[Any], Any] = _unchanged
+
+    @cached_property
+    def headings(self) -> dict[str, Column]:
+        return {column.heading: column for column in self.columns}
+
+    def is_of_part(self, column: Column) -> bool:
+        return self.parts is not None and column.path[0] == self.parts
+
+    def read(self, data: bytes) -> list[Row]:
+        """The things in a sheet in UTF-8, with or without a byte-order mark, parted by commas, semicolons or tabs.
+
+        Cells that cannot be read are left out of the row's request and named in its ``faults``.
+
+        :raises BadSheet: when there is no row to speak of: not UTF-8, unknown headings, too long.
+        """
+        first, lines = _lines(decoded(data))
+        columns = _columns(self, lines[0], first)
+        if len(lines) - 1 > MOST_ROWS:
+            beyond = first + MOST_ROWS + 1
+            raise BadSheet(BadCell(beyond, None, f"At most {MOST_ROWS:,} rows at a time; part the sheet."))
+        return _rows(self, columns, enumerate(lines[1:], start=first + 1))
+
+    def write(
+        self, things: Iterable[Any], further: Sequence[str] = (), values: Iterable[Iterable[Any]] = ()
+    ) -> Written:
+        """A sheet that ``read`` understands: commas, CR LF, no cell a formula.
+
+        ``further`` are headings for people to read, behind the others, with their ``values`` for each thing; they
+        are not read again.
+        """
+        text = io.StringIO(newline="")
+        rows = csv.writer(text, lineterminator="\r\n")
+        rows.writerow([*self.headings, *further])
+        left_out: list[tuple[int, str]] = []
+        number = 2
+        for thing, more in zip_longest(things, values, fillvalue=()):
+            left_out += [(number, where) for where in self._left_out(thing)]
+            for cells in self._cells(thing):
+                rows.writerow(map(harmless, [*cells, *map(write_cell, more)]))
+                number, more = number + 1, ()
+        return Written(text.getvalue(), tuple(left_out))
+
+    def _cells(self, thing: Any) -> Iterator[list[str]]:
+        parts = getattr(thing, self.parts) if self.parts else None
+        first = parts[0] if parts else None
+        yield [
+            self._part_cell(column, first, parts == ()) if self.is_of_part(column) else self._cell(column, thing)
+            for column in self.columns
+        ]
+        for part in (parts or ())[1:]:
+            yield [self._part_cell(column, part) if self.is_of_part(column) else "" for column in self.columns]
+
+    def _cell(self, column: Column, thing: Any) -> str:
+        return column.write(column.value(thing))
+
+    def _part_cell(self, column: Column, part: Any, says_none: bool = False) -> str:
+        if says_none and self.says_none and column.heading == self.says_none[0]:
+            return self.says_none[1]
+        return "" if part is None else column.write(column.value(part, above=1))
+
+    def _left_out(self, thing: Any) -> Iterator[str]:
+        own = [column for column in self.columns if not self.is_of_part(column)]
+        yield from _left_out(self.apart(thing), own, (), {self.parts})
+        of_parts = [column for column in self.columns if self.is_of_part(column)]
+        for position, part in enumerate((getattr(thing, self.parts) if self.parts else None) or ()):
+            for where in _left_out(part, of_parts, (self.parts or "",), set()):
+                yield where.replace(".", f".{position}.", 1)
+
+
+def _left_out(thing: Any, columns: list[Column], path: tuple[str, ...], skipped: set[str | None]) -> Iterator[str]:
+    """The fields of a thing that say something which no column holds, or not all of it."""
+    for each in fields(thing):
+        value = getattr(thing, each.name)
+        place = (*path, each.name)
+        if each.name in skipped or value is None or value == _default(each):
+            continue
+        if any(column.place == place for column in columns):
+            if not is_whole_as_written(value):
+                yield ".".join(place)
+        elif is_dataclass(value) and any(column.place[: len(place)] == place for column in columns):
+            yield from _left_out(value, columns, place, set())
+        else:
+            yield ".".join(place)
+
+
+def _default(each: Any) -> Any:
+    return each.default_factory() if each.default_factory is not MISSING else each.default
+
+
+def decoded(data: bytes) -> str:
+    """The text of a sheet in UTF-8, or in UTF-16 if its byte-order mark says so.
+
+    :raises BadSheet: for anything else.
+    """
+    encoding = "utf-16" if data[:2] in {b"\xff\xfe", b"\xfe\xff"} else "utf-8-sig"
+    try:
+        text = data.decode(encoding)
+    except UnicodeDecodeError as error:
+        row = data[: error.start].count(b"\n") + 1
+        raise BadSheet(BadCell(row, None, "The sheet is not in UTF-8; save it as “CSV UTF-8”.")) from error
+    if "\0" in text:
+        raise BadSheet(BadCell(1, None, "The sheet holds null bytes; save it as “CSV UTF-8”, not as a workbook."))
+    return text
+
+
+def _lines(text: str) -> tuple[int, list[list[str]]]:
+    """The number of the row of headings, and all rows from it on."""
+    named = re.match(r"sep=(.)\r?\n", text, re.IGNORECASE)
+    first, body = (2, text[named.end() :]) if named else (1, text)
+    delimiter = named[1] if named else _delimiter(body)
+    lines = list(csv.reader(io.StringIO(body, newline=""), delimiter=delimiter, strict=False))
+    while lines and not any(cell.strip() for cell in lines[0]):
+        lines.pop(0)
+        first += 1
+    if not lines:
+        raise BadSheet(BadCell(1, None, "The sheet is empty; its first row must hold the headings."))
+    return first, lines
+
+
+def _delimiter(text: str) -> str:
+    """The separator that occurs most in the row of headings, none of which holds any."""
+    header = text.lstrip("\r\n").split("\n", 1)[0]
+    return max(",;\t", key=header.count)
+
+
+def _columns(sheet: Sheet, headings: list[str], row: int) -> list[Column | None]:
+    named = [read_word(heading.strip()) for heading in headings]
+    known = sheet.headings
+    faults = [
+        BadCell(row, heading, f"There is no column “{heading}”; the headings are {', '.join(known)}.")
+        for heading in named
+        if heading and heading not in known and heading not in sheet.passed_over
+    ]
+    faults += [BadCell(row, heading, f"“{heading}” stands twice.") for heading in known if named.count(heading) > 1]
+    faults += [
+        BadCell(row, heading, f"The column “{heading}” is missing.")
+        for heading in sheet.required
+        if heading not in named
+    ]
+    if faults:
+        raise BadSheet(*faults)
+    return [known.get(heading) for heading in named]
+
+
+def _rows(sheet: Sheet, columns: list[Column | None], lines: Iterable[tuple[int, list[str]]]) -> list[Row]:
+    rows: list[Row] = []
+    for number, line in lines:
+        cells = zip(columns, map(meant, line), strict=False)
+        filled = [(column, cell) for column, cell in cells if column and cell]
+        surplus = any(cell.strip() for cell in line[len(columns) :])
+        if not filled and not surplus:
+            continue
+        if rows and sheet.parts and not any(column.heading == sheet.begins for column, _ in filled):
+            _add_part(sheet, rows[-1], number, filled)
+        else:
+            rows.append(_row(sheet, number, filled))
+        if surplus:
+            rows[-1].faults.append(BadCell(number, None, f"The row has more cells than the {len(columns)} headings."))
+    return rows
+
+
+def _row(sheet: Sheet, number: int, filled: list[tuple[Column, str]]) -> Row:
+    row = Row(number, sheet.columns)
+    for column, cell in filled:
+        if not sheet.is_of_part(column):
+            _fill(row, row.request, column.path, column, cell, number)
+    sheet.settle(row.request)
+    if sheet.parts:
+        _add_part(sheet, row, number, [(column, cell) for column, cell in filled if sheet.is_of_part(column)])
+    return row
+
+
+def _add_part(sheet: Sheet, row: Row, number: int, filled: list[tuple[Column, str]]) -> None:
+    if not filled:
+        return
+    row.faults += [
+        BadCell(number, column.heading, f"A row without a {sheet.begins} holds {_part_names(sheet)} columns only.")
+        for column, _ in filled
+        if not sheet.is_of_part(column)
+    ]
+    parts = row.request.setdefault(sheet.parts or "", [])
+    if not parts and [(column.heading, cell) for column, cell in filled] == [sheet.says_none]:
+        return
+    row.numbers[sheet.parts or "", len(parts)] = number
+    part: Request = {}
+    for column, cell in filled:
+        if sheet.is_of_part(column):
+            _fill(row, part, column.path[1:], column, cell, number)
+    parts.append(part)
+
+
+def _part_names(sheet: Sheet) -> str:
+    return (sheet.parts or "").rstrip("s")
+
+
+def _fill(row: Row, request: Request, path: tuple[str, ...], column: Column, cell: str, number: int) -> None:
+    try:
+        value = column.read(cell)
+    except Unreadable as error:
+        row.faults.append(BadCell(number, column.heading, str(error)))
+        return
+    for step in path[:-1]:
+        request = request.setdefault(step, {})
+    request[path[-1]] = value
