@@ -43,7 +43,7 @@ def _row(cabinet: FilledCabinet, run: list[InPosition], plan: HousingPlan, numbe
     positions = listed([at for each in run for at in range(each.first, each.last + 1)])
     counts = plan.layouts[run[0].layout - 1].counts
     inside = sorted(((*numbers[code], count) for code, count in counts.items()), key=lambda each: each[0])
-    trays = ", ".join(f"{count:,} × {name_of(tray)}" for _, tray, count in inside)
+    trays = ", ".join(f"{count:,}× {name_of(tray)}" for _, tray, count in inside)
     return [
         fold(f"{cabinet.kind.name}, no. {cabinet.number}", SMALL, _CABINET_ROOM, most=3),
         fold(positions, SMALL, _FIGURES_ROOM),

@@ -20,6 +20,11 @@ class Gap:
     width_nm: int
     depth_nm: int
 
+    @property
+    def rank(self) -> tuple[int, int, int]:
+        """Larger before smaller, then nearer the front, then nearer the left."""
+        return self.width_nm * self.depth_nm, -self.y_nm, -self.x_nm
+
     def takes(self, tray: TraySize) -> bool:
         lies = tray.width_nm <= self.width_nm and tray.depth_nm <= self.depth_nm
         return lies or (tray.may_turn and tray.depth_nm <= self.width_nm and tray.width_nm <= self.depth_nm)
@@ -30,8 +35,12 @@ def gap_for_another(request: HousingRequest, layout: Layout, drawer: DrawerType)
     if len(layout.placed) > _MOST_TRAYS:
         return None
     low_enough = [tray for tray in request.trays if _goes_under_the_lid(tray, drawer)]
-    gaps = [gap for gap in _gaps(request, layout, drawer) if any(gap.takes(tray) for tray in low_enough)]
-    return max(gaps, key=lambda gap: (gap.width_nm * gap.depth_nm, -gap.y_nm, -gap.x_nm), default=None)
+    best: Gap | None = None
+    # Most gaps are slivers: a look at the area first spares holding every tray against them.
+    for gap in _gaps(request, layout, drawer):
+        if (best is None or gap.rank > best.rank) and any(gap.takes(tray) for tray in low_enough):
+            best = gap
+    return best
 
 
 def _goes_under_the_lid(tray: TraySize, drawer: DrawerType) -> bool:

@@ -187,13 +187,13 @@ def test_with_the_request_a_list_says_what_is_in_each_drawer():
     for layout in plan.layouts:
         for code, count in layout.counts.items():
             label = next(tray.label for tray in beetles().trays if tray.code == code)
-            assert f"{count} × {label}" in listed
+            assert f"{count}× {label}" in listed
 
 
 def test_drawers_alike_are_one_row_of_the_list():
     plan = planned(one_size())
     listed = words(cabinet_drawings(plan, in_cabinets(plan, [STEEL]), request=one_size())[-1:])
-    assert "Steel cabinet, no. 1 1–3 1–3 D1 1 16 × Carabus" in listed
+    assert "Steel cabinet, no. 1 1–3 1–3 D1 1 16× Carabus" in listed
 
 
 def test_the_list_is_legible_whatever_the_names():
