@@ -80,6 +80,8 @@ def reason_with_margin(finding: Finding) -> str:
 #: Facts whose field alone would not tell the sender what to look for.
 _ASKED_AS = {
     "trays": "whether there are unit trays inside, of which sizes, and how many",
+    "pins.depth": "how deep the pins go into the bottom",
+    "pins.length": "length of the longest pin",
     "treatments_used": "treatments used against pests, or that there were none",
 }
 _LIST_ITEM = re.compile(r"(?P<list>[a-z_]+?)s?\[(?P<which>[^\]]*)\]\.")

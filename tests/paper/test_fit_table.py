@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from paper_samples import (
@@ -25,6 +26,7 @@ from service.core.fit.check import check
 from service.core.fit.findings import Comparison, Verdict
 from service.paper.fit_table import fit_table
 from service.paper.text_table import PAGE_COLUMNS
+from service.paper.wording import field_words
 
 LINES = (drawer_line(), drawer_line(422.3), drawer_line(height=None))
 HEADING = {
@@ -125,6 +127,19 @@ def test_a_missing_fact_is_asked_for_in_words():
     page = fit_table(check(lines, SYSTEM), lines=lines)
     assert "line 1, drawer: Moths of the coast: outer height" in joined(page)
     assert "lines[0]" not in page.partition("To ask")[2]
+
+
+@pytest.mark.parametrize(
+    ("field", "asked"),
+    [
+        ("lines[3].trays", "whether there are unit trays inside, of which sizes, and how many"),
+        ("lines[3].treatments_used", "treatments used against pests, or that there were none"),
+        ("lines[3].pins.depth", "how deep the pins go into the bottom"),
+        ("lines[3].trays[0].outer.height", "tray size 1, outer height"),
+    ],
+)
+def test_a_fact_is_asked_for_so_that_the_sender_knows_what_to_look_for(field, asked):
+    assert field_words(field) == asked
 
 
 def test_what_the_receiver_has_to_measure_is_kept_apart_from_what_to_ask():

@@ -203,8 +203,9 @@ def _if_right(remembered: tuple[Side, ...], air: Clearance, gap_nm: int) -> str:
 
 
 def _undecided(sides: tuple[Side, ...], air: Clearance) -> str:
-    names = " and ".join(side.name for side in _absent(sides))
-    text = f"Whether the pins clear the lid cannot be told: nobody has stated {names}."
+    *names, last = (side.name for side in _absent(sides))
+    absent = f"{', '.join(names)} and {last}" if names else last
+    text = f"Whether the pins clear the lid cannot be told: nobody has stated {absent}."
     if air.most_nm is not None:
         text += f" At best they clear it by {written_mm(air.most_nm)}."
     if air.least_nm is not None and air.least_nm <= 0:
