@@ -7,7 +7,7 @@ import click
 from sqlalchemy.exc import OperationalError
 
 from service import __version__
-from service.commands import demo, institutions, keys, serving
+from service.commands import demo, institutions, keys, ledger, serving
 from service.core.errors import TraybridgeError
 from service.serving import CannotServe
 from service.settings import SettingsError
@@ -68,6 +68,7 @@ for command in (
     serving.migrate_database,
     institutions.institutions_,
     keys.keys_,
+    ledger.ledger,
     serving.openapi,
 ):
     main.add_command(command)

@@ -61,6 +61,12 @@ _LISTS = {
     Side.LENDER: newest_first(_ALL.where(table.c.lender_id == bindparam("me")), *_AGE),
     Side.BORROWER: newest_first(_ALL.where(table.c.borrower_id == bindparam("me")), *_AGE),
 }
+_WRITTEN_BY = (
+    select(table.c.id, standing_table.c.seq)
+    .join_from(table, standing_table, standing_table.c.transfer_id == table.c.id)
+    .where(table.c.made_by == bindparam("maker"))
+    .order_by(table.c.created_at, table.c.id)
+)
 _MAKE = insert(table)
 _CHANGE = (
     update(table)
@@ -147,6 +153,11 @@ def of_exchange(session: Session, exchange_id: UUID) -> tuple[Kept, ...]:
     """The ways of an exchange that the asker is a side of, with their lines, the oldest first."""
     ways = [_kept(row) for row in session.execute(_OF_EXCHANGE, {"exchange": exchange_id})]
     return tuple(replace(way, transfer=replace(way.transfer, lines=lines(session, way.id))) for way in ways)
+
+
+def written_by(session: Session, institution_id: UUID) -> tuple[tuple[UUID, int], ...]:
+    """The transfers that an institution wrote down, the oldest first, each with the number of its facts."""
+    return tuple((row.id, row.seq) for row in session.execute(_WRITTEN_BY, {"maker": institution_id}))
 
 
 def page(session: Session, me: UUID, side: Side, after: Age | None, limit: int) -> Page[Kept, Age]:
