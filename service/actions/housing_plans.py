@@ -18,7 +18,7 @@ from service.core.actor import Actor
 from service.core.errors import Conflict
 from service.core.housing.asking import ask
 from service.core.housing.effort import THOROUGH, Effort
-from service.core.housing.plan import HousingPlan
+from service.core.housing.plan import CannotBeHoused, HousingPlan
 from service.core.housing.planning import plan_housing
 from service.core.housing.wishes import Asked, Contents, OwnDrawer, Wishes
 from service.store import codec, consignments, housing_plans, institutions
@@ -95,7 +95,7 @@ def prepare(session: Session, question: PlanQuestion) -> Prepared:
 def at_once(prepared: Prepared) -> HousingPlan | None:
     """The plan, where it takes no longer than a request may; ``None`` where a worker should make it.
 
-    :raises CannotBeHoused: when there is none.
+    :raises Conflict: when there is none.
     """
     trays = prepared.asked.request.trays
     if prepared.how_hard is HowHard.THOROUGH or len(trays) > MOST_SIZES_AT_ONCE:
@@ -104,7 +104,10 @@ def at_once(prepared: Prepared) -> HousingPlan | None:
         return None
     until = time.monotonic() + WITHIN_A_REQUEST_S
     patience = Patience(lambda: time.monotonic() > until)
-    plan = plan_housing(prepared.asked.request, prepared.how_hard.effort, patience.watch)
+    try:
+        plan = plan_housing(prepared.asked.request, prepared.how_hard.effort, patience.watch)
+    except CannotBeHoused as error:
+        raise Conflict("cannot_be_housed", str(error)) from error
     return None if plan.stopped_early else plan
 
 

@@ -22,7 +22,7 @@ EXAMPLES = Path(__file__).parents[2] / "openapi" / "examples"
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|\+00:00)")
 _DIGEST = re.compile(r"\b[0-9a-f]{64}\b")
-_DAY = re.compile(r"(?<=Checked on:     )\d{4}-\d\d-\d\d")
+_DAY = re.compile(r"(?<=(?:Checked|Planned) on:     )\d{4}-\d\d-\d\d")
 STEADY_MOMENT = "2026-11-25T09:30:00Z"
 NAMED = {
     "institution": "019ab000-0000-7000-8000-0000000000a1",
@@ -34,6 +34,8 @@ NAMED = {
     "permit": "019ab000-0000-7000-8000-0000000000e2",
     "exchange": "019ab000-0000-7000-8000-0000000000e3",
     "agreement": "a" * 64,
+    "plan": "019ab000-0000-7000-8000-0000000000f1",
+    "operation": "019ab000-0000-7000-8000-0000000000f2",
 }
 
 
@@ -137,6 +139,35 @@ OF_TRANSFERS = (
     Step("get_exchange", "GET", "/v1/exchanges/{exchange}"),
 )  # fmt: skip
 SYSTEM, CONSIGNMENT, CHECK = "{system}", "{consignment}", "{check}"
+#: More than a request may think about: a worker's.
+LONG_WORK = {
+    "storage_system_id": NAMED["system"],
+    "trays": [{"code": "half", "count": 40}, {"code": "quarter", "count": 90}],
+    "effort": "thorough",
+}
+OF_HOUSING = (
+    Step("create_housing_plan", "POST", "/v1/housing-plans"),
+    Step("get_housing_plan", "GET", "/v1/housing-plans/{plan}"),
+    Step("get_housing_plan", "GET", "/v1/housing-plans/{plan}", accept="text/plain"),
+    Step("get_housing_plan_inputs", "GET", "/v1/housing-plans/{plan}/inputs"),
+    Step("get_housing_plan_certificate", "GET", "/v1/housing-plans/{plan}/certificate"),
+    Step("list_housing_plan_drawers", "GET", "/v1/housing-plans/{plan}/drawers"),
+    Step("get_housing_plan_drawer", "GET", "/v1/housing-plans/{plan}/drawers/1"),
+    Step(
+        "get_housing_plan_drawer_drawing", "GET", "/v1/housing-plans/{plan}/drawers/1/drawing", accept="image/svg+xml"
+    ),
+    Step(
+        "get_housing_plan_contact_sheet", "GET", "/v1/housing-plans/{plan}/contact-sheets/1", accept="image/svg+xml"
+    ),
+    Step(
+        "get_housing_plan_cabinet_sheet", "GET", "/v1/housing-plans/{plan}/cabinet-sheets/1", accept="image/svg+xml"
+    ),
+    Step("list_housing_plans", "GET", "/v1/housing-plans"),
+    Step("create_housing_plan", "POST", "/v1/housing-plans", says=LONG_WORK),
+    Step("get_operation", "GET", "/v1/operations/{operation}"),
+    Step("list_operations", "GET", "/v1/operations"),
+    Step("cancel_operation", "POST", "/v1/operations/{operation}/cancellation"),
+)
 STORY = (
     Step("is_alive", "GET", "/health/alive", anonymous=True),
     Step("is_ready", "GET", "/health/ready", anonymous=True),
@@ -178,6 +209,7 @@ STORY = (
     Step("get_fit_check_inputs", "GET", "/v1/fit-checks/{check}/inputs"),
     Step("get_fit_check_drawing", "GET", "/v1/fit-checks/{check}/lines/1/drawing", accept="image/svg+xml"),
     *OF_TRANSFERS,
+    *OF_HOUSING,
     Step("list_fit_checks", "GET", "/v1/fit-checks"),
     Step(
         "upload_lines",
@@ -259,11 +291,14 @@ class Teller:
     def _remember(self, step: Step, response: TestResponse) -> None:
         made = {
             "create_storage_system": "system", "create_consignment": "consignment", "create_fit_check": "check",
-            "create_transfer": "transfer", "create_permit": "permit",
+            "create_transfer": "transfer", "create_permit": "permit", "create_housing_plan": "plan",
         }.get(step.operation)  # fmt: skip
         if made and response.status_code == 201:
             self.places[made] = response.headers["Location"].rsplit("/", 1)[1]
             self.names.name(self.places[made], NAMED[made])
+        if response.status_code == 202:
+            self.places["operation"] = response.get_json()["id"]
+            self.names.name(self.places["operation"], NAMED["operation"])
         if response.status_code < 300 and step.operation in ("create_transfer", "upload_transfer_lines"):
             self.remember_transfer(response.get_json())
 

@@ -9,7 +9,7 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from example_story import EXCHANGED, NAMED, Teller, example
+from example_story import EXCHANGED, LONG_WORK, NAMED, Teller, example
 from flask import Flask
 from flask.testing import FlaskClient
 from members import enter, key_of
@@ -47,6 +47,9 @@ class World:
         self._send("create_revision")
         self._publish()
         self._make("create_fit_check", "check")
+        self._make("create_housing_plan", "plan")
+        begun = self.teller.client.post("/v1/housing-plans", json=self._long_work())
+        self.teller.places["operation"] = begun.get_json()["id"]
         self._make("create_transfer", "transfer", code="L-1")
         self._make("create_permit", "permit")
         transfer = self.teller.places["transfer"]
@@ -66,6 +69,9 @@ class World:
         assert response.status_code == 201, response.text
         return response
 
+    def _long_work(self) -> Any:
+        return json.loads(self.teller.names.to_real(json.dumps(LONG_WORK)))
+
     def _publish(self) -> None:
         revision = f"/v1/storage-systems/{self.teller.places['system']}/revisions/1"
         tag = {"If-Match": self.teller.client.get(revision).headers["ETag"]}
@@ -82,6 +88,8 @@ class World:
             transfer_id=self.teller.places.get("transfer"),
             permit_id=self.teller.places.get("permit"),
             exchange_id=self.teller.places.get("exchange"),
+            plan_id=self.teller.places.get("plan"),
+            operation_id=self.teller.places.get("operation"),
             number=2,
             line=1,
             style="cornell",
