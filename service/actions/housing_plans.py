@@ -21,9 +21,10 @@ from service.core.housing.effort import THOROUGH, Effort
 from service.core.housing.plan import CannotBeHoused, HousingPlan
 from service.core.housing.planning import plan_housing
 from service.core.housing.wishes import Asked, Contents, OwnDrawer, Wishes
+from service.core.operations import Kind
 from service.store import codec, consignments, housing_plans, institutions
 from service.store.housing_plans import PlanHead, Subject
-from service.store.operations import Kind, Operation
+from service.store.operations import Operation
 
 #: How long a request may think. A plan that takes longer is a worker's, which begins anew and ends the same.
 WITHIN_A_REQUEST_S: Final = 1.5

@@ -9,8 +9,9 @@ from sqlalchemy.orm import Session
 
 from service.core.actor import Actor
 from service.core.errors import Conflict, TooManyAtOnce
+from service.core.operations import Kind
 from service.store import operations, queue
-from service.store.operations import Kind, Operation, Waiting
+from service.store.operations import Operation, Waiting
 
 #: So many operations of one institution run at once, however many workers there are.
 LANES: Final = 2

@@ -17,10 +17,11 @@ from sqlalchemy.orm import Session
 from service.actions import housing_plans
 from service.actions.housing_plans import Prepared
 from service.core.housing.plan import HousingPlan
+from service.core.operations import Problem, Progress
 from service.jobs.child import Child
 from service.jobs.limits import MOST_ATTEMPTS, Limits
 from service.store import codec, operations
-from service.store.operations import Operation, Problem, Progress
+from service.store.operations import Operation
 from service.store.session import open_session
 
 TELL_EVERY_S: Final = 1.0

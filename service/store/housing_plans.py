@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 from typing import Any
 from uuid import UUID
 
@@ -10,27 +9,13 @@ from sqlalchemy import Row, bindparam, insert, select
 from sqlalchemy.orm import Session
 
 from service.core.errors import NotFound
-from service.core.housing.plan import HousingPlan, LayoutClass
+from service.core.housing.plan import HousingPlan
+from service.core.housing.proof import Proof
 from service.core.housing.wishes import Asked
 from service.store import codec
 from service.store.ids import new_id
 from service.store.paging import Age, Page, newest_first, page_by_age
 from service.store.tables import housing_plan as table
-
-
-class Proof(StrEnum):
-    """How far a plan is proved to be the cheapest."""
-
-    PROVED = "proved"
-    """No plan at all is cheaper."""
-    PROVED_IN_COLUMNS = "proved_in_columns"
-    """None is among layouts in columns."""
-    NOT_PROVED = "not_proved"
-
-    @classmethod
-    def of(cls, plan: HousingPlan) -> "Proof":
-        known = {LayoutClass.ANY: cls.PROVED, LayoutClass.COLUMNS: cls.PROVED_IN_COLUMNS}
-        return cls.NOT_PROVED if plan.proved_for is None else known[plan.proved_for]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 from typing import Any, Final
 from uuid import UUID
 
@@ -11,44 +10,10 @@ from sqlalchemy import Row, bindparam, case, delete, func, insert, select, text,
 from sqlalchemy.orm import Session
 
 from service.core.errors import NotFound
+from service.core.operations import Kind, Problem, Progress, State
 from service.store.ids import new_id
 from service.store.paging import Age, Page, newest_first, page_by_age
 from service.store.tables import operation as table
-
-
-class Kind(StrEnum):
-    HOUSING_PLAN = "housing_plan"
-
-
-class State(StrEnum):
-    PENDING = "pending"
-    RUNNING = "running"
-    SUCCEEDED = "succeeded"
-    FAILED = "failed"
-    CANCELLED = "cancelled"
-
-    @property
-    def is_final(self) -> bool:
-        return self in (State.SUCCEEDED, State.FAILED, State.CANCELLED)
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """Why an operation failed: a stable word for programs, and a sentence."""
-
-    kind: str
-    detail: str
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """How far the work has come. ``best`` and ``at_least`` are costs in the units of the work."""
-
-    stage: str | None = None
-    done_count: int = 0
-    total_count: int | None = None
-    best: int | None = None
-    at_least: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

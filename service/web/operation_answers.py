@@ -3,7 +3,8 @@
 from typing import Any
 
 from service.actions.operations import ASK_AGAIN_S
-from service.store.operations import Kind, Operation, Problem
+from service.core.operations import Kind, Problem
+from service.store.operations import Operation
 from service.web.kit.operation import Reply
 from service.web.kit.problems import KINDS
 

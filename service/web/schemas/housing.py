@@ -4,7 +4,7 @@ from marshmallow import fields
 from marshmallow.utils import get_value
 
 from service.core.housing.plan import LayoutClass
-from service.store.housing_plans import Proof
+from service.core.housing.proof import Proof
 from service.web.kit.fields import Choice, Flag, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.paths import LARGEST_NUMBER
 from service.web.kit.schema import Strict

@@ -1,6 +1,6 @@
 """Long work, as JSON shows it."""
 
-from service.store.operations import Kind, State
+from service.core.operations import Kind, State
 from service.web.kit.fields import Choice, Flag, Instant, Int, Nested, Text, Uuid
 from service.web.kit.schema import Strict
 

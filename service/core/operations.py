@@ -1,0 +1,39 @@
+"""Long work, in the words that all rooms share: its kinds, its states, how far it is, and why it failed."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Kind(StrEnum):
+    HOUSING_PLAN = "housing_plan"
+
+
+class State(StrEnum):
+    PENDING = "pending"
+    RUNNING = "running"
+    SUCCEEDED = "succeeded"
+    FAILED = "failed"
+    CANCELLED = "cancelled"
+
+    @property
+    def is_final(self) -> bool:
+        return self in (State.SUCCEEDED, State.FAILED, State.CANCELLED)
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Why an operation failed: a stable word for programs, and a sentence."""
+
+    kind: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far the work has come. ``best`` and ``at_least`` are costs in the units of the work."""
+
+    stage: str | None = None
+    done_count: int = 0
+    total_count: int | None = None
+    best: int | None = None
+    at_least: int | None = None
