@@ -7,7 +7,7 @@ import click
 from sqlalchemy.exc import OperationalError
 
 from service import __version__
-from service.commands import demo, institutions, keys, ledger, serving
+from service.commands import demo, housing, institutions, keys, ledger, serving, worker
 from service.core.errors import TraybridgeError
 from service.serving import CannotServe
 from service.settings import SettingsError
@@ -64,11 +64,13 @@ def main() -> None:
 
 for command in (
     serving.serve,
+    worker.worker,
     demo.demo,
     serving.migrate_database,
     institutions.institutions_,
     keys.keys_,
     ledger.ledger,
+    housing.housing,
     serving.openapi,
 ):
     main.add_command(command)

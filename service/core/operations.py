@@ -2,6 +2,10 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
+
+#: The parts of making a housing plan in their order; the last ones take turns until the effort is spent.
+STAGES: Final = ("bound", "rules", "columns", "choosing", "learning", "pricing")
 
 
 class Kind(StrEnum):

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 from service.actions import housing_plans
 from service.actions.housing_plans import Prepared
 from service.core.housing.plan import HousingPlan
-from service.core.operations import Problem, Progress
+from service.core.operations import STAGES, Problem, Progress
 from service.jobs.child import Child
 from service.jobs.limits import MOST_ATTEMPTS, Limits
 from service.store import codec, operations
@@ -26,8 +26,6 @@ from service.store.session import open_session
 
 TELL_EVERY_S: Final = 1.0
 _LISTEN_S: Final = 0.2
-#: The parts of the work in their order; the last ones take turns until the effort is spent.
-STAGES: Final = ("bound", "rules", "columns", "choosing", "learning", "pricing")
 
 LOST = Problem("workers-lost", f"{MOST_ATTEMPTS} workers were lost over this; it will not be tried again.")
 TOO_LONG = Problem("took-too-long", "The work took longer than it may; try a part of it, or fewer sizes at once.")
