@@ -5,7 +5,6 @@ Nothing is worked out inside a transaction: one gathers what the plan is made fr
 
 import time
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from typing import Final
 from uuid import UUID
 
@@ -13,14 +12,14 @@ from sqlalchemy.orm import Session
 
 from service import __version__
 from service.actions import operations, standards
-from service.actions.patience import Patience
 from service.core.actor import Actor
 from service.core.errors import Conflict
 from service.core.housing.asking import ask
-from service.core.housing.effort import THOROUGH, Effort
+from service.core.housing.how_hard import HowHard
+from service.core.housing.patience import Patience
 from service.core.housing.plan import CannotBeHoused, HousingPlan
 from service.core.housing.planning import plan_housing
-from service.core.housing.wishes import Asked, Contents, OwnDrawer, Wishes
+from service.core.housing.wishes import Asked, PlanQuestion
 from service.core.operations import Kind
 from service.store import codec, consignments, housing_plans, institutions
 from service.store.housing_plans import PlanHead, Subject
@@ -32,31 +31,6 @@ WITHIN_A_REQUEST_S: Final = 1.5
 MOST_SIZES_AT_ONCE: Final = 30
 #: And so are more trays: a plan of so many takes its time to be written down alone.
 MOST_TRAYS_AT_ONCE: Final = 20_000
-
-
-class HowHard(StrEnum):
-    """How much work a plan is worth."""
-
-    USUAL = "usual"
-    THOROUGH = "thorough"
-    """Many times as much: for when a drawer is dear."""
-
-    @property
-    def effort(self) -> Effort:
-        return THOROUGH if self is HowHard.THOROUGH else Effort()
-
-
-@dataclass(frozen=True, slots=True)
-class PlanQuestion:
-    """What to house, in what, and how hard to look. Lines come from the consignment."""
-
-    contents: Contents
-    wishes: Wishes
-    consignment_id: UUID | None = None
-    storage_system_id: UUID | None = None
-    revision: int | None = None
-    own_drawers: tuple[OwnDrawer, ...] = ()
-    how_hard: HowHard = HowHard.USUAL
 
 
 @dataclass(frozen=True, slots=True)

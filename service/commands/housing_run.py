@@ -15,11 +15,11 @@ from typing import Any
 import click
 from marshmallow import Schema, ValidationError
 
-from service.actions.housing_plans import HowHard
-from service.actions.patience import Patience
 from service.core.errors import TraybridgeError
 from service.core.housing.asking import ask
+from service.core.housing.how_hard import HowHard
 from service.core.housing.money import cost_of_plan
+from service.core.housing.patience import Patience
 from service.core.housing.plan import CannotBeHoused, HousingPlan, Progress
 from service.core.housing.planning import plan_housing
 from service.core.housing.wishes import Asked, Contents, TrayOffer, Wishes
@@ -117,6 +117,8 @@ def _contents(question: Question) -> Contents:
         taxa = _rows(question.sheet, WANTED_TAXA, TaxonCountSchema())
         offers = tuple(TrayOffer(code, holds) for code, holds in question.offers)
         return Contents(taxa=taxa, offers=offers, taxa_together=question.together)
+    if b"taxon" in question.sheet.read_bytes().lower().partition(b"\n")[0]:
+        raise click.UsageError("For taxa, say what your trays hold, such as --tray half=30 --tray quarter=13.")
     return Contents(trays=_rows(question.sheet, WANTED_TRAYS, WantedTraysSchema()))
 
 
@@ -207,9 +209,7 @@ def _write(folder: Path, asked: Asked, found: HousingPlan, text: str, title: str
     return (
         _write_sheets(folder, "layout", layouts)
         + _write_sheets(folder, "contact-sheet", contact_sheets(asked.request, found, title=title))
-        + _write_sheets(
-            folder, "cabinets", cabinet_drawings(found, cabinets, title=title) if cabinets.cabinets else ()
-        )
+        + _write_sheets(folder, "cabinets", faces)
     )
 
 

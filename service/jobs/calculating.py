@@ -43,8 +43,8 @@ def _listen(stop: threading.Event) -> None:
 
 
 def _answer(asked: dict[str, Any], stop: threading.Event) -> dict[str, Any]:
-    from service.actions.housing_plans import HowHard
-    from service.actions.patience import Patience
+    from service.core.housing.how_hard import HowHard
+    from service.core.housing.patience import Patience
     from service.core.housing.plan import CannotBeHoused, HousingRequest
     from service.core.housing.planning import plan_housing
     from service.store import codec

@@ -5,8 +5,8 @@ from typing import Any
 from uuid import UUID
 
 from service.actions import housing_plans as actions
-from service.actions.housing_plans import PlanQuestion
 from service.core.errors import NotFound
+from service.core.housing.wishes import PlanQuestion
 from service.paper.cabinet_drawing import cabinet_drawings
 from service.paper.contact_sheet import contact_sheets
 from service.paper.drawer_drawing import drawer_drawing

@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from uuid import UUID
 
 from service.core.consignment import Line, Pins
 from service.core.housing.choosing_trays import TaxonCount
+from service.core.housing.how_hard import HowHard
 from service.core.housing.plan import HousingRequest
 from service.core.standards import Cabinet, CostRates
 
@@ -79,6 +81,19 @@ class Contents:
     taxa: tuple[TaxonCount, ...] = ()
     offers: tuple[TrayOffer, ...] = ()
     taxa_together: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlanQuestion:
+    """What to house, in what, and how hard to look. Lines come from the consignment."""
+
+    contents: Contents
+    wishes: Wishes
+    consignment_id: UUID | None = None
+    storage_system_id: UUID | None = None
+    revision: int | None = None
+    own_drawers: tuple[OwnDrawer, ...] = ()
+    how_hard: HowHard = HowHard.USUAL
 
 
 @dataclass(frozen=True, slots=True)

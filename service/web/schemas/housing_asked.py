@@ -4,11 +4,11 @@ from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from service.actions.housing_plans import HowHard, PlanQuestion
 from service.core.consignment import Pins
 from service.core.housing import wishes
 from service.core.housing.choosing_trays import TaxonCount
-from service.core.housing.wishes import Contents, Wishes
+from service.core.housing.how_hard import HowHard
+from service.core.housing.wishes import Contents, PlanQuestion, Wishes
 from service.web.kit.fields import Amount, Choice, Code, Flag, Int, List, Nested, Text, Uuid
 from service.web.kit.measures import Length
 from service.web.kit.paths import LARGEST_NUMBER
