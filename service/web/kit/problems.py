@@ -211,9 +211,9 @@ class Fault:
         return {self.place: self.at, "detail": self.detail}
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Refusal(Exception):
-    """What a view or the kit raises instead of answering."""
+    """What a view or the kit raises instead of answering. Not frozen, because Python notes the traceback on it."""
 
     slug: str
     detail: str
