@@ -20,7 +20,7 @@ _PIECE = 64 * 1024
 _MOST_LINES_OF_RECORD = 500
 _STRAY = re.compile("[\udc80-\udcff]")
 #: Stand-ins of the private use area for what ``csv`` would trip over.
-_RETURN, _LONG_DELIMITER = "\ue00d", "\ue01f"
+_RETURN, _RETURN_AT_END, _LONG_DELIMITER = "\ue00d", "\ue00e", "\ue01f"
 
 Row = tuple[int, list[str]]
 
@@ -33,9 +33,18 @@ def read_rows(stream: BinaryIO, name: str, table: TableDescriptor, limits: Limit
     delimiter = table.delimiter
     if len(delimiter) > 1:
         lines.stand_in, delimiter = delimiter, _LONG_DELIMITER
-    for position, (number, cells) in enumerate(_records(lines, delimiter, table.quote)):
+    for position, (number, written) in enumerate(_records(lines, delimiter, table.quote)):
+        cells = _without_stand_ins(written)
         if position < table.header_lines or any(cells):
-            yield number, [cell.replace(_RETURN, "\r") for cell in cells]
+            yield number, cells
+
+
+def _without_stand_ins(cells: list[str]) -> list[str]:
+    """The cells as they were written. A return before the line feed, outside of quotes, ends the line."""
+    if not cells:
+        return cells
+    cells[-1] = cells[-1].removesuffix(_RETURN_AT_END)
+    return [cell.replace(_RETURN, "\r").replace(_RETURN_AT_END, "\r") for cell in cells]
 
 
 def encoding_of(stated: str, beginning: bytes, name: str, report: Report) -> str:
@@ -119,7 +128,9 @@ class _Lines:
         self._report.odd(kind, self._name, detail, self.number)
 
     def _mended(self, line: str) -> str:
-        line = line.removesuffix("\r").replace("\r", _RETURN)
+        if "\r" in line:
+            at_end = _RETURN_AT_END if line.endswith("\r") else ""
+            line = line.removesuffix("\r").replace("\r", _RETURN) + at_end
         number = self.number + 1
         if _STRAY.search(line):
             line = _STRAY.sub(_as_windows, line)

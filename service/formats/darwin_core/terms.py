@@ -38,3 +38,11 @@ def term_of_heading(heading: str) -> str:
     if colon and prefix.lower() in _PREFIXES:
         return _PREFIXES[prefix.lower()] + name
     return (DCTERMS if prefix in _BORROWED else DWC) + prefix
+
+
+def whole(name: str) -> str:
+    """The term that ``short`` made a name of."""
+    prefix, colon, rest = name.partition(":")
+    if not colon:
+        return DWC + name
+    return _PREFIXES[prefix] + rest if prefix in _PREFIXES else name

@@ -1,0 +1,350 @@
+"""From a record to a lot: what it is, how many, who holds it and who owns it.
+
+Whatever is not understood is kept as it was told.
+"""
+
+import json
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from service.core.consignment import Container
+from service.core.lots import Disposition, Lot, OnLoan
+from service.core.transfers.lines import PRIMARY_TYPES, Condition, Counted, Line, Preparation, TypeStatus
+from service.core.transfers.permits import Permit, PermitKind, PermitStatus
+from service.formats.darwin_core.reading import Archive, Record, Values
+from service.formats.darwin_core.report import Report
+from service.formats.darwin_core.terms import LOAN, PERMIT
+
+Word = TypeVar("Word", bound=StrEnum)
+
+#: More individuals than this in one record is a slip of the keyboard.
+_MOST_COUNTED = 1_000_000_000
+_GROUPS = ("order", "superfamily", "family")
+_NAME = re.compile(r"[A-Z][a-z-]+", re.ASCII)
+#: Words that say of a quantity that it counts what a line counts.
+_COUNTED = {
+    "individual": Counted.SPECIMEN, "individuals": Counted.SPECIMEN,
+    "specimen": Counted.SPECIMEN, "specimens": Counted.SPECIMEN,
+    "unit tray": Counted.UNIT_TRAY, "unit trays": Counted.UNIT_TRAY,
+    "drawer": Counted.DRAWER, "drawers": Counted.DRAWER,
+    "storage box": Counted.STORAGE_BOX, "storage boxes": Counted.STORAGE_BOX,
+}  # fmt: skip
+#: What a lot is when nothing else is told.
+PRESERVED_SPECIMEN = "PreservedSpecimen"
+#: How labels and databases call preparations, by the word that is in them.
+_PREPARATIONS = (
+    ("slide", Preparation.SLIDE), ("point", Preparation.POINTED), ("card", Preparation.CARDED),
+    ("spread", Preparation.SPREAD), ("paper", Preparation.PAPERED), ("envelope", Preparation.PAPERED),
+    ("pin", Preparation.PINNED), ("fluid", Preparation.IN_FLUID), ("ethanol", Preparation.IN_FLUID),
+    ("etoh", Preparation.IN_FLUID), ("alcohol", Preparation.IN_FLUID), ("other", Preparation.OTHER),
+)  # fmt: skip
+_NO_TYPE = frozenset({"notatype", "not a type", "not_a_type", "none"})
+#: The parts of a line that Darwin Core has no term for, as ``dynamicProperties`` of what this service writes.
+OF_OUR_OWN = ("line", "storage", "storageCount", "condition", "tray", "held")
+MOST_DESCRIPTION, MOST_TAXA = 500, 1_000
+
+
+@dataclass(slots=True)
+class _Said:
+    """The values of a record, ticked off as they are understood."""
+
+    values: Values
+    used: set[str] = field(default_factory=set)
+
+    def take(self, *terms: str) -> str | None:
+        """The first of some terms that says something."""
+        for term in terms:
+            if value := self.values.get(term, "").strip():
+                self.used.add(term)
+                return value
+        return None
+
+    def rest(self) -> tuple[tuple[str, str], ...]:
+        return tuple(sorted((term, value) for term, value in self.values.items() if term not in self.used))
+
+
+def lots(archive: Archive) -> Iterator[Lot]:
+    """The lots of an archive, one a record, in its order. What is odd about one is in the archive's report.
+
+    A record that counts no individuals at all, the note that something was not there, is no lot and is reported.
+    """
+    file = archive.descriptor.core.files[0]
+    for position, record in enumerate(archive.records(), start=1):
+        lot = lot_of(record, str(position), archive.report, file)
+        if lot is not None:
+            yield lot
+
+
+def lot_of(record: Record, key: str, report: Report, file: str) -> Lot | None:
+    """One record as a lot whose line is called ``key``, unless the record says so itself; None if it counts none."""
+    said = _Said(record.values)
+
+    def odd(kind: str, detail: str) -> None:
+        report.odd(kind, file, detail, record.number)
+
+    counted, count = _count(said, odd)
+    if count == 0:
+        odd("counts-none", "The record counts no individuals, so there is nothing to move.")
+        return None
+    _check_pairs(record.values, odd)
+    if record.values.get("basisOfRecord") == PRESERVED_SPECIMEN:
+        said.used.add("basisOfRecord")
+    line = _line(said, key, counted, count, odd)
+    return Lot(
+        line,
+        said.take("occurrenceID") or record.id or "",
+        said.take("institutionCode"),
+        said.take("institutionID"),
+        said.take("ownerInstitutionCode"),
+        said.take("collectionCode"),
+        _disposition(said, odd),
+        _loan(record.extensions.get(LOAN, []), odd),
+        tuple(_permit(row, odd) for row in record.extensions.get(PERMIT, [])),
+        said.rest(),
+    )
+
+
+def _line(said: _Said, key: str, counted: Counted, count: int, odd: Any) -> Line:
+    own = _own_properties(said)
+    catalogue = said.take("catalogNumber")
+    others = _listed(said.take("otherCatalogNumbers")) if count > 1 and catalogue else []
+    numbers = tuple(dict.fromkeys([catalogue, *others] if catalogue else []))
+    if len(numbers) > count:
+        numbers = numbers[:1]
+        said.used.discard("otherCatalogNumbers")
+    return Line(
+        key=str(own.get("line", key)),
+        count=count,
+        taxon=said.take("scientificName", "vernacularName"),
+        counted=counted,
+        groups=_groups(said, odd),
+        preparation=_preparation(said),
+        type_status=_type_status(said, odd),
+        storage=_word(Container, own.get("storage")),
+        storage_count=own.get("storageCount"),
+        condition=Condition(own["condition"]) if own.get("condition") in list(Condition) else None,
+        remarks=said.take("materialEntityRemarks") or "",
+        catalogue_numbers=numbers,
+        identifiers=tuple(_listed(said.take("materialEntityID"))),
+        tray=own.get("tray"),
+        held=own.get("held"),
+    )
+
+
+def _count(said: _Said, odd: Any) -> tuple[Counted, int]:
+    """What is counted and how many. A record that does not say stands for one specimen at least, and is noted."""
+    if (stated := said.values.get("individualCount", "").strip()) and (count := _whole(stated)) is not None:
+        said.used.add("individualCount")
+        return Counted.SPECIMEN, count
+    for quantity in ("objectQuantity", "organismQuantity"):
+        count = _whole(said.values.get(quantity, ""))
+        counted = _COUNTED.get(said.values.get(f"{quantity}Type", "").strip().lower())
+        if counted and count is not None:
+            said.used |= {quantity, f"{quantity}Type"}
+            return counted, count
+    odd("count-not-stated", "The record does not say how many there are; it was counted as one.")
+    return Counted.SPECIMEN, 1
+
+
+def _whole(written: str) -> int | None:
+    text = written.strip()
+    if not re.fullmatch(r"[0-9]{1,10}(\.0+)?", text, re.ASCII):
+        return None
+    count = int(text.split(".")[0])
+    return count if count <= _MOST_COUNTED else None
+
+
+def _check_pairs(values: Values, odd: Any) -> None:
+    """Terms that Darwin Core wants together (issue of 2026-05-26)."""
+    for one, other in (
+        ("organismQuantity", "organismQuantityType"),
+        ("objectQuantity", "objectQuantityType"),
+        ("typeOfType", "typifiedName"),
+    ):
+        if (one in values) != (other in values):
+            odd("half-a-pair", f"{one} and {other} belong together, and only one of them is there.")
+
+
+def _groups(said: _Said, odd: Any) -> tuple[str, ...]:
+    """Order, superfamily and family, which are kept as told too, since a lot does not say which is which."""
+    found = []
+    for rank in _GROUPS:
+        name = said.values.get(rank, "").strip()
+        if _NAME.fullmatch(name):
+            found.append(name)
+        elif name:
+            odd("not-a-name", f"“{name[:60]}” is no name of a group ({rank}); is the row shifted?")
+    higher = _listed(said.values.get("higherClassification"))
+    if higher and found in ([], higher):
+        said.used.add("higherClassification")
+        return tuple(higher)
+    return tuple(found)
+
+
+def _preparation(said: _Said) -> Preparation | None:
+    """The preparation, if all that are listed mean the same one."""
+    listed = [part.lower() for part in _listed(said.values.get("preparations"))]
+    meant = {next((kind for word, kind in _PREPARATIONS if word in part), None) for part in listed}
+    if len(meant) != 1 or None in meant:
+        return None
+    (one,) = meant
+    if one is not None and one.value.replace("_", " ") in listed:
+        said.used.add("preparations")
+    return one
+
+
+def _type_status(said: _Said, odd: Any) -> TypeStatus | None:
+    """The type status by the first word of each that is listed: “Holotype of …”. A name-bearing one goes first."""
+    written = said.values.get("typeStatus", "")
+    found = [status for part in _listed(written) if (status := _one_type_status(part))]
+    if not found:
+        if written.strip():
+            odd("type-status-unknown", f"“{written[:60]}” is no type status that is known here.")
+        return None
+    if written.strip().lower() in {found[0].value, "notatype"}:
+        said.used.add("typeStatus")
+    return next((status for status in found if status in PRIMARY_TYPES), found[0])
+
+
+def _one_type_status(written: str) -> TypeStatus | None:
+    if written.lower() in _NO_TYPE:
+        return TypeStatus.NOT_A_TYPE
+    first = re.split(r"[\s:;,(]", written.lower(), maxsplit=1)[0]
+    return _word(TypeStatus, first)
+
+
+def _disposition(said: _Said, odd: Any) -> Disposition | None:
+    written = said.values.get("disposition", "").strip()
+    known = _word(Disposition, written.lower())
+    if known is not None:
+        said.used.add("disposition")
+    elif written:
+        odd("disposition-unknown", f"“{written[:60]}” is no disposition that is known here; it was kept as told.")
+    return known
+
+
+def _loan(rows: list[Values], odd: Any) -> OnLoan | None:
+    if not rows:
+        return None
+    if len(rows) > 1:
+        odd("several-loans", "The record has several rows of loans, and can be on one loan only; the last was taken.")
+    row = _Said(rows[-1])
+    blocked = row.take("ggbn:blocked")
+    return OnLoan(
+        row.take("ggbn:loanIdentifier"),
+        _day(row.take("ggbn:loanDate"), odd),
+        row.take("ggbn:loanDestination"),
+        row.take("ggbn:receivedFrom"),
+        row.take("ggbn:loanConditions"),
+        {"yes": True, "true": True, "no": False, "false": False}.get((blocked or "").lower()),
+        _day(row.take("ggbn:blockedUntil"), odd),
+    )
+
+
+def _permit(values: Values, odd: Any) -> Permit:
+    row = _Said(values)
+    kind = _word(PermitKind, row.take("ggbn:permitType"))
+    status = _word(PermitStatus, row.take("ggbn:permitStatus"))
+    if kind is None or status is None:
+        odd(
+            "permit-unknown",
+            "A permit is of no kind or status of the GGBN vocabularies; it was read as other, unknown.",
+        )
+    qualifier = row.take("ggbn:permitStatusQualifier") or ""
+    known, unread = _validity(qualifier)
+    texts = (row.take("ggbn:permitText"), unread)
+    return Permit(
+        kind or PermitKind.OTHER,
+        status or PermitStatus.UNKNOWN,
+        number=row.take("ggbn:permitURI"),
+        text="\n".join(text for text in texts if text),
+        **known,
+    )
+
+
+_VALID = re.compile(r"valid (\?|[0-9-]{10}) to (\?|[0-9-]{10})")
+_COUNTRIES = re.compile(r"countries ([A-Z]{2}(?:, [A-Z]{2})*)")
+_THIRD_PARTIES = {"third parties allowed": True, "third parties not allowed": False}
+
+
+def _validity(qualifier: str) -> tuple[dict[str, Any], str]:
+    """What this service writes into a permit's qualifier, and what it does not understand of it."""
+    known: dict[str, Any] = {}
+    unread: list[str] = []
+    for part in filter(None, qualifier.split("; ")):
+        if found := _VALID.fullmatch(part):
+            known |= {"valid_from": _day_or_none(found[1]), "valid_until": _day_or_none(found[2])}
+        elif found := _COUNTRIES.fullmatch(part):
+            known["countries"] = tuple(found[1].split(", "))
+        elif part in _THIRD_PARTIES:
+            known["third_parties"] = _THIRD_PARTIES[part]
+        else:
+            unread.append(part)
+    return known, "; ".join(unread)
+
+
+def _day_or_none(written: str) -> date | None:
+    try:
+        return date.fromisoformat(written)
+    except ValueError:
+        return None
+
+
+def _day(written: str | None, odd: Any) -> date | None:
+    if written is None:
+        return None
+    day = _day_or_none(written[:10])
+    if day is None:
+        odd("date-unread", f"“{written[:40]}” is no date such as 2026-03-15.")
+    return day
+
+
+def _own_properties(said: _Said) -> dict[str, Any]:
+    """What a record written by this service says beyond Darwin Core; nothing of anybody else's properties."""
+    try:
+        told = json.loads(said.values.get("dynamicProperties", ""))
+    except (ValueError, RecursionError):
+        return {}
+    if not isinstance(told, dict) or not told or not set(told) <= set(OF_OUR_OWN):
+        return {}
+    if not all(_is_of_its_kind(name, value) for name, value in told.items()):
+        return {}
+    said.used.add("dynamicProperties")
+    return told
+
+
+def _is_of_its_kind(name: str, value: Any) -> bool:
+    if name in {"line", "storage", "tray"}:
+        return isinstance(value, str)
+    return isinstance(value, int) and not isinstance(value, bool) and 0 < value <= _MOST_COUNTED
+
+
+def _listed(written: str | None) -> list[str]:
+    return [part for part in (part.strip() for part in (written or "").split("|")) if part]
+
+
+def _word(words: type[Word], written: str | None) -> Word | None:
+    return next((word for word in words if written and word.value.lower() == written.lower()), None)
+
+
+def consignment_requests(read: Iterable[Lot], container: Container) -> list[dict[str, Any]]:
+    """One line of a consignment for each taxon, as the JSON interface takes them, in the order of the lots.
+
+    An archive says nothing about containers, so whoever brings it says in what the specimens stand; each taxon is
+    put down as one of these, which is to be corrected. Counts of trays, drawers and boxes are left out of the sum.
+    """
+    gathered: dict[tuple[tuple[str, ...], str], int] = {}
+    for lot in read:
+        if lot.line.counted is Counted.SPECIMEN:
+            taxon = (lot.line.groups, lot.line.taxon or "")
+            gathered[taxon] = gathered.get(taxon, 0) + lot.line.count
+    return [_request(container, groups, taxon, count) for (groups, taxon), count in gathered.items()]
+
+
+def _request(container: Container, groups: tuple[str, ...], taxon: str, count: int) -> dict[str, Any]:
+    taxa = " ".join((*groups, taxon)).strip()[:MOST_TAXA]
+    return {"container": container.value, "count": 1, "specimens": count} | ({"taxa": taxa} if taxa else {})

@@ -1,0 +1,253 @@
+"""Writing an archive: lots with who holds and who owns them, loans and permits as extensions, streamed.
+
+Cells are written as they are, formulas too: an archive is data for programs, and a changed value would be wrong.
+What another database told of a lot is written in its own words, where it says more than this service understood.
+"""
+
+import csv
+import io
+import json
+import shutil
+import tempfile
+import zipfile
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, BinaryIO
+from xml.sax.saxutils import escape, quoteattr
+
+from service.core.lots import Lot, OnLoan
+from service.core.transfers.lines import Counted, TypeStatus
+from service.core.transfers.permits import Permit
+from service.formats.darwin_core.lots import OF_OUR_OWN, PRESERVED_SPECIMEN
+from service.formats.darwin_core.shelf import Shelf
+from service.formats.darwin_core.terms import GGBN, LOAN, OCCURRENCE, PERMIT, TEXT, whole
+
+_SEPARATOR = " | "
+Cell = Callable[[Any], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What stands in the file about the data set. ``made_on`` is given, so that the same lots give the same bytes."""
+
+    title: str
+    institution: str
+    made_on: date
+    abstract: str = ""
+    rights: str = ""
+    language: str = "en"
+
+
+@dataclass(slots=True)
+class Counts:
+    """What was written; ``not_written`` are the terms of lots that the caller did not ask for, with how often."""
+
+    lots: int = 0
+    loans: int = 0
+    permits: int = 0
+    not_written: Counter[str] = field(default_factory=Counter)
+
+
+def _quantity(lot: Lot) -> int | None:
+    return None if lot.line.counted is Counted.SPECIMEN else lot.line.count
+
+
+def _type_status(lot: Lot) -> str | None:
+    status = lot.line.type_status
+    return "notatype" if status is TypeStatus.NOT_A_TYPE else status
+
+
+def _plainly(word: str | None) -> str | None:
+    return word and word.replace("_", " ")
+
+
+def _own_properties(lot: Lot) -> str:
+    line = lot.line
+    values = (line.key, line.storage, line.storage_count, line.condition, line.tray, line.held)
+    told = {name: value for name, value in zip(OF_OUR_OWN, values, strict=True) if value is not None}
+    return json.dumps(told, ensure_ascii=False)
+
+
+_CORE: Mapping[str, Cell] = {
+    "occurrenceID": lambda lot: lot.record,
+    "basisOfRecord": lambda _: PRESERVED_SPECIMEN,
+    "institutionCode": lambda lot: lot.institution,
+    "institutionID": lambda lot: lot.institution_identifier,
+    "ownerInstitutionCode": lambda lot: lot.owner,
+    "collectionCode": lambda lot: lot.collection,
+    "catalogNumber": lambda lot: next(iter(lot.line.catalogue_numbers), None),
+    "otherCatalogNumbers": lambda lot: _SEPARATOR.join(lot.line.catalogue_numbers[1:]),
+    "scientificName": lambda lot: lot.line.taxon,
+    "higherClassification": lambda lot: _SEPARATOR.join(lot.line.groups),
+    "individualCount": lambda lot: lot.line.count if lot.line.counted is Counted.SPECIMEN else None,
+    "objectQuantity": _quantity,
+    "objectQuantityType": lambda lot: _quantity(lot) and _plainly(lot.line.counted),
+    "preparations": lambda lot: _plainly(lot.line.preparation),
+    "typeStatus": _type_status,
+    "disposition": lambda lot: lot.disposition,
+    "materialEntityID": lambda lot: _SEPARATOR.join(lot.line.identifiers),
+    "materialEntityRemarks": lambda lot: lot.line.remarks,
+    "dynamicProperties": _own_properties,
+}
+_LOAN: Mapping[str, Cell] = {
+    "loanIdentifier": lambda loan: loan.identifier,
+    "loanDate": lambda loan: loan.sent_on,
+    "loanDestination": lambda loan: loan.destination,
+    "receivedFrom": lambda loan: loan.received_from,
+    "loanConditions": lambda loan: loan.conditions,
+    "blocked": lambda loan: {True: "yes", False: "no", None: None}[loan.blocked],
+    "blockedUntil": lambda loan: loan.blocked_until,
+}
+_PERMIT: Mapping[str, Cell] = {
+    "permitType": lambda permit: permit.kind,
+    "permitStatus": lambda permit: permit.status,
+    "permitStatusQualifier": lambda permit: _validity(permit),
+    "permitURI": lambda permit: permit.number,
+    "permitText": lambda permit: permit.text,
+}
+
+
+def _validity(permit: Permit) -> str:
+    """What has no term of its own: from when to when, for which countries, and what is said to passing on."""
+    told = []
+    if permit.valid_from or permit.valid_until:
+        told.append(f"valid {permit.valid_from or '?'} to {permit.valid_until or '?'}")
+    if permit.countries:
+        told.append(f"countries {', '.join(permit.countries)}")
+    if permit.third_parties is not None:
+        told.append(f"third parties {'allowed' if permit.third_parties else 'not allowed'}")
+    return "; ".join(told)
+
+
+def write_archive(target: BinaryIO, lots: Iterable[Lot], about: About, further: Sequence[str] = ()) -> Counts:
+    """Write an archive as a zip file.
+
+    ``further`` are the short names of terms of which lots that came from elsewhere have told: they get columns of
+    their own. Lots whose ``record`` is empty get an identifier within the archive.
+
+    :raises ValueError: when two lots have the same ``record``, which extensions could not be told apart by.
+    """
+    counts = Counts()
+    asked = [term for term in further if term not in _CORE]
+    with (
+        tempfile.TemporaryFile() as loans,
+        tempfile.TemporaryFile() as permits,
+        zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as packed,
+    ):
+        # One file of a zip can be written at a time, so the extensions wait on disk until the core is through.
+        with _member(packed, "lots.csv", about) as core:
+            _write_tables(core, loans, permits, lots, asked, counts)
+        _add(packed, "loans.csv", about, loans)
+        _add(packed, "permits.csv", about, permits)
+        _add(packed, "eml.xml", about, io.BytesIO(_eml(about).encode()))
+        _add(packed, "meta.xml", about, io.BytesIO(_descriptor(asked).encode()))
+    return counts
+
+
+def _add(packed: zipfile.ZipFile, name: str, about: About, content: BinaryIO) -> None:
+    content.seek(0)
+    with _member(packed, name, about) as member:
+        shutil.copyfileobj(content, member)
+
+
+def _member(packed: zipfile.ZipFile, name: str, about: About) -> Any:
+    day = about.made_on
+    info = zipfile.ZipInfo(name, (max(day.year, 1980), day.month, day.day, 0, 0, 0))
+    info.compress_type = zipfile.ZIP_DEFLATED
+    return packed.open(info, "w", force_zip64=True)
+
+
+def _write_tables(
+    core: BinaryIO, loans: BinaryIO, permits: BinaryIO, lots: Iterable[Lot], asked: list[str], counts: Counts
+) -> None:
+    rows, of_loans, of_permits = _Table(core), _Table(loans), _Table(permits)
+    rows.write(["id", *_CORE, *asked])
+    of_loans.write(["coreid", *_LOAN])
+    of_permits.write(["coreid", *_PERMIT])
+    with closing(Shelf()) as shelf:
+        for number, lot in enumerate(lots, start=1):
+            key = lot.record or f"lot-{number}"
+            if not shelf.is_new(key):
+                raise ValueError(f"Two lots are called {key}; their loans could not be told apart.")
+            _write_lot(rows, key, lot, asked, counts)
+            counts.loans += _write_loan(of_loans, key, lot.loan)
+            for permit in lot.permits:
+                of_permits.write([key, *(cell(permit) for cell in _PERMIT.values())])
+                counts.permits += 1
+    for table in (rows, of_loans, of_permits):
+        table.finish()
+
+
+def _write_lot(rows: "_Table", key: str, lot: Lot, asked: list[str], counts: Counts) -> None:
+    told = dict(lot.told)
+    rows.write([key, *(told.get(term) or cell(lot) for term, cell in _CORE.items()), *map(told.get, asked)])
+    counts.lots += 1
+    counts.not_written.update(term for term in told if term not in asked and term not in _CORE)
+
+
+def _write_loan(table: "_Table", key: str, loan: OnLoan | None) -> int:
+    if loan is None:
+        return 0
+    table.write([key, *(cell(loan) for cell in _LOAN.values())])
+    return 1
+
+
+class _Table:
+    """Comma-separated rows in UTF-8 on a binary stream."""
+
+    def __init__(self, stream: BinaryIO) -> None:
+        self._text = io.TextIOWrapper(stream, encoding="utf-8", newline="", write_through=True)
+        self._rows = csv.writer(self._text, lineterminator="\n", quoting=csv.QUOTE_ALL)
+
+    def write(self, cells: Iterable[object]) -> None:
+        self._rows.writerow("" if cell is None else str(getattr(cell, "value", cell)) for cell in cells)
+
+    def finish(self) -> None:
+        self._text.flush()
+        self._text.detach()
+
+
+def _descriptor(asked: list[str]) -> str:
+    core = _table("core", OCCURRENCE, "lots.csv", "id", [whole(term) for term in (*_CORE, *asked)])
+    loans = _table("extension", LOAN, "loans.csv", "coreid", [GGBN + term for term in _LOAN])
+    permits = _table("extension", PERMIT, "permits.csv", "coreid", [GGBN + term for term in _PERMIT])
+    head = '<?xml version="1.0" encoding="UTF-8"?>\n'
+    return f'{head}<archive xmlns="{TEXT}" metadata="eml.xml">\n{core}{loans}{permits}</archive>\n'
+
+
+def _table(element: str, row_type: str, file: str, key: str, terms: list[str]) -> str:
+    columns = "".join(f'    <field index="{index}" term={quoteattr(term)}/>\n' for index, term in enumerate(terms, 1))
+    written = (
+        'encoding="UTF-8" fieldsTerminatedBy="," linesTerminatedBy="\\n" fieldsEnclosedBy="&quot;"'
+        ' ignoreHeaderLines="1"'
+    )
+    return (
+        f"  <{element} {written} rowType={quoteattr(row_type)}>\n"
+        f"    <files><location>{file}</location></files>\n"
+        f'    <{key} index="0"/>\n{columns}  </{element}>\n'
+    )
+
+
+def _eml(about: About) -> str:
+    """As much of the Ecological Metadata Language (2.2.0) as it demands, and what else is known."""
+    party = f"<organizationName>{escape(about.institution)}</organizationName>"
+    told = "".join(
+        f"<{name}><para>{escape(text)}</para></{name}>"
+        for name, text in (("abstract", about.abstract), ("intellectualRights", about.rights))
+        if text
+    )
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<eml:eml xmlns:eml="https://eml.ecoinformatics.org/eml-2.2.0" packageId="lots" system="local">'
+        f"<dataset><title>{escape(about.title)}</title><creator>{party}</creator>"
+        f"<pubDate>{about.made_on.isoformat()}</pubDate><language>{escape(about.language)}</language>{told}"
+        f"<contact>{party}</contact></dataset></eml:eml>\n"
+    )
+
+
+def terms_told(lots: Iterable[Lot]) -> list[str]:
+    """The terms that some lots have told of and this service has no field for, for ``further``."""
+    return sorted({term for lot in lots for term, _ in lot.told if term not in _CORE})
