@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.core.housing.certificate import Certificate
-from service.core.housing.certify import certify
+from service.core.housing.certify import Mixture, certify
 from service.core.housing.linear import INFINITY, Program
+from service.core.housing.prices import Prices
 from service.core.housing.rooms import Task
 from service.core.housing.scales import Pair, RoomScales
 
@@ -27,11 +28,13 @@ Shares = list[list[float]]
 
 
 @dataclass(frozen=True, slots=True)
-class Mixture:
-    """For each room its pairs and how much of each; for each type of drawer the price of its limit."""
+class Bound:
+    """The certificate, all pairs of scales found for each room, and the prices of the mix."""
 
-    pairs: tuple[tuple[tuple[float, Pair], ...], ...]
-    limit_prices: tuple[float, ...]
+    certificate: Certificate
+    scales: tuple[RoomScales, ...]
+    pairs: tuple[tuple[Pair, ...], ...]
+    prices: Prices
 
 
 class Mixing:
@@ -80,18 +83,25 @@ class Mixing:
         """What a pair for the room has to be worth to be of use."""
         return max(0.0, self._solution.prices[self._budgets[room]])
 
+    def pairs(self) -> tuple[tuple[Pair, ...], ...]:
+        return tuple(tuple(pair for at, pair, _ in self._pairs if at == room) for room in range(len(self._scales)))
+
+    def prices(self) -> Prices:
+        values = self._solution.values
+        kinds = tuple(max(0.0, values[column]) for column in self._weight)
+        return Prices(kinds, tuple(max(0.0, values[column]) for column in self._limit), self.value)
+
     def mixture(self) -> Mixture:
         pairs: list[list[tuple[float, Pair]]] = [[] for _ in self._scales]
         for room, pair, column in self._pairs:
             share = self._solution.values[column]
             if share > 0:
                 pairs[room].append((share, pair))
-        prices = tuple(max(0.0, self._solution.values[column]) for column in self._limit)
-        return Mixture(tuple(tuple(each) for each in pairs), prices)
+        return Mixture(tuple(tuple(each) for each in pairs), self.prices().limits)
 
 
-def lower_bound(task: Task, rounds: int, restarts: int, should_stop: Callable[[], bool]) -> Certificate:
-    """The best certificate found within ``rounds`` of mixing, each with ``restarts`` disturbed starts a room."""
+def lower_bound(task: Task, rounds: int, restarts: int, should_stop: Callable[[], bool]) -> Bound:
+    """The best bound found within ``rounds`` of mixing, each with ``restarts`` disturbed starts a room."""
     scales = tuple(RoomScales(room, task.counts) for room in task.rooms)
     mixing, chance = Mixing(task, scales), np.random.default_rng(0)
     for at, room in enumerate(task.rooms):
@@ -106,7 +116,8 @@ def lower_bound(task: Task, rounds: int, restarts: int, should_stop: Callable[[]
         mixing.solve()
         if should_stop() or not any(gained):
             break
-    return certify(task, scales, mixing.mixture())
+    certificate = certify(task, scales, mixing.mixture())
+    return Bound(certificate, scales, mixing.pairs(), mixing.prices())
 
 
 def _first_pairs(mixing: Mixing, scales: RoomScales, at: int, counts: tuple[int, ...]) -> None:

@@ -77,7 +77,9 @@ class Certificate:
 
 
 @dataclass(frozen=True, slots=True)
-class ColumnWeight:
+class Weight:
+    """What each of ``count`` like trays weighs."""
+
     trays: tuple[str, ...]
     count: int
     weight: int
@@ -98,7 +100,40 @@ class ColumnCapacity:
 class ColumnCertificate:
     """``at_least`` = cost_alone + at_cost × (sum / largest capacity per cost, rounded up), both as above."""
 
-    weights: tuple[ColumnWeight, ...]
+    weights: tuple[Weight, ...]
     capacities: tuple[ColumnCapacity, ...]
     sum: int
+    at_least: int
+
+
+@dataclass(frozen=True, slots=True)
+class RoomLoads:
+    """No load of a room that its scales allow, and that holds none of ``never``, weighs more than ``heaviest``.
+
+    ``scales`` allow a load when the products of its trays' numbers do not pass the product of the capacities; their
+    ``times`` are of no meaning here. ``never`` are sets of trays, as (width, depth, count) with play, that an
+    exhaustive search found not to lie in the room together. ``heaviest`` comes from a whole-number program.
+    """
+
+    drawer: str
+    width_nm: int
+    depth_nm: int
+    cost: int
+    scales: tuple[Scales, ...]
+    never: tuple[tuple[tuple[int, int, int], ...], ...]
+    heaviest: int
+
+
+@dataclass(frozen=True, slots=True)
+class WholeTrayCertificate:
+    """A bound that counts a drawer's trays whole.
+
+    ``at_least`` = cost_alone + at_cost × (total rounded up), cost_alone and at_cost as in ``Certificate``. Let over
+    be the largest heaviest / (cost × ONE + weight of its limit) of any room; then total = sum of counts × weights /
+    (over × ONE) − sum of limits × their weights / ONE.
+    """
+
+    rooms: tuple[RoomLoads, ...]
+    weights: tuple[Weight, ...]
+    limits: tuple[LimitPrice, ...]
     at_least: int

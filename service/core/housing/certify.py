@@ -1,7 +1,7 @@
 """From scales in floating point to a certificate in whole numbers, which holds by itself."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 from service.core.housing.certificate import (
     FULL,
@@ -14,23 +14,28 @@ from service.core.housing.certificate import (
 )
 from service.core.housing.knapsack import largest_whole_sum
 from service.core.housing.rooms import Task
-from service.core.housing.scales import Axis, RoomScales
-
-if TYPE_CHECKING:
-    from service.core.housing.bound import Mixture
+from service.core.housing.scales import Axis, Pair, RoomScales
 
 #: What a number may be short of a whole one and still be taken for it: linear programs are exact to about 1e-9.
 _NEARLY = 1e-4
 
 
-def certify(task: Task, scales: Sequence[RoomScales], mixture: "Mixture") -> Certificate:
+@dataclass(frozen=True, slots=True)
+class Mixture:
+    """For each room its pairs of scales and how much of each; for each type of drawer the price of its limit."""
+
+    pairs: tuple[tuple[tuple[float, Pair], ...], ...]
+    limit_prices: tuple[float, ...]
+
+
+def certify(task: Task, scales: Sequence[RoomScales], mixture: Mixture) -> Certificate:
     """Round every number down, measure the capacities anew, and weigh the trays by that alone."""
-    limits = _limits(task, mixture)
+    limits = limit_prices(task, mixture.limit_prices)
     spare = {limit.drawer: limit.weight for limit in limits}
     proofs = []
     for room, pairs in zip(scales, mixture.pairs, strict=True):
         drawer = task.request.drawers[room.room.drawer]
-        whole = [_scales(task, room, pair.along_width, pair.along_depth, share) for share, pair in pairs]
+        whole = [whole_scales(task, room, pair, share) for share, pair in pairs]
         within = _within(tuple(whole), room.room.cost * ONE + spare.get(drawer.code, 0))
         proofs.append(
             RoomProof(drawer.code, room.room.width * task.unit, room.room.depth * task.unit, room.room.cost, within)
@@ -41,8 +46,8 @@ def certify(task: Task, scales: Sequence[RoomScales], mixture: "Mixture") -> Cer
     return Certificate(tuple(proofs), sizes, limits, total, task.cost_alone, task.at_cost, at_least)
 
 
-def _limits(task: Task, mixture: "Mixture") -> tuple[LimitPrice, ...]:
-    prices = zip(task.request.drawers, task.limits, mixture.limit_prices, strict=True)
+def limit_prices(task: Task, of_types: Sequence[float]) -> tuple[LimitPrice, ...]:
+    prices = zip(task.request.drawers, task.limits, of_types, strict=True)
     return tuple(
         LimitPrice(drawer.code, limit, int(price * ONE))
         for drawer, limit, price in prices
@@ -50,11 +55,10 @@ def _limits(task: Task, mixture: "Mixture") -> tuple[LimitPrice, ...]:
     )
 
 
-def _scales(
-    task: Task, room: RoomScales, along_width: Sequence[float], along_depth: Sequence[float], share: float
-) -> Scales:
-    across, width_capacity = _whole_numbers(room.width, along_width)
-    along, depth_capacity = _whole_numbers(room.depth, along_depth)
+def whole_scales(task: Task, room: RoomScales, pair: Pair, share: float) -> Scales:
+    """One pair in whole numbers, its capacities found anew."""
+    across, width_capacity = _whole_numbers(room.width, pair.along_width)
+    along, depth_capacity = _whole_numbers(room.depth, pair.along_depth)
     widths = tuple((length * task.unit, number) for length, number in zip(room.width.lengths, across, strict=True))
     depths = tuple((length * task.unit, number) for length, number in zip(room.depth.lengths, along, strict=True))
     full = max(1, width_capacity * depth_capacity)

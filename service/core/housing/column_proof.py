@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from service.core.housing.certificate import ONE, ColumnCapacity, ColumnCertificate, ColumnWeight
+from service.core.housing.certificate import ONE, ColumnCapacity, ColumnCertificate, Weight
 from service.core.housing.columns import ColumnPricing
 from service.core.housing.patterns import Patterns
 
@@ -33,7 +33,7 @@ def prove_columns(patterns: Patterns, columns: ColumnPricing) -> ColumnCertifica
         for room, worth in sorted(heaviest.items())
     )
     named = tuple(
-        ColumnWeight(tuple(tray.code for tray in task.trays_of[kind] if tray.count), task.counts[at], weights[at])
+        Weight(tuple(tray.code for tray in task.trays_of[kind] if tray.count), task.counts[at], weights[at])
         for at, kind in enumerate(task.kinds)
     )
     return ColumnCertificate(named, capacities, total, task.cost_alone + task.at_cost * int(least))

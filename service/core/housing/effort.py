@@ -12,22 +12,34 @@ class Effort:
 
     ``mixing_rounds`` and ``restarts`` go into the lower bound, ``pricing_rounds`` into column layouts, ``rounds`` of
     ``passes`` each into other layouts, ``choosing_nodes`` into picking whole numbers of drawers, ``search_nodes``
-    into whether some trays lie in one drawer.
+    into whether some trays lie in one drawer. ``closing_work`` goes into closing the gap in whole trays, counted so
+    that one takes about a millisecond.
     """
 
-    mixing_rounds: int = 12
+    mixing_rounds: int = 60
     restarts: int = 4
     pricing_rounds: int = 300
     rounds: int = 4
     passes: int = 300
     choosing_nodes: int = 200
-    search_nodes: int = 20_000
+    search_nodes: int = 10_000
+    closing_work: int = 10_000
 
 
 #: Answers within a request.
-QUICK = Effort(mixing_rounds=4, restarts=2, rounds=1, passes=100, choosing_nodes=50, search_nodes=2_000)
+QUICK = Effort(
+    mixing_rounds=40, restarts=1, rounds=1, passes=100, choosing_nodes=50, search_nodes=2_000, closing_work=700
+)
 #: For a job that may take its time.
-THOROUGH = Effort(mixing_rounds=40, restarts=10, rounds=12, passes=600, choosing_nodes=1_000, search_nodes=200_000)
+THOROUGH = Effort(
+    mixing_rounds=200,
+    restarts=10,
+    rounds=12,
+    passes=600,
+    choosing_nodes=1_000,
+    search_nodes=200_000,
+    closing_work=500_000,
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -105,3 +105,60 @@ def choose(
         return None
     values = [round(value) for value in highs.getSolution().col_value]
     return Chosen(sum(cost * value for cost, value in zip(costs, values, strict=True)), values)
+
+
+@dataclass(frozen=True, slots=True)
+class Heaviest:
+    """Whole numbers of great worth, and a worth that none can pass."""
+
+    at_most: float
+    numbers: list[int]
+    nodes: int
+
+
+def heaviest(
+    worths: Sequence[float],
+    most: Sequence[int],
+    limits: Sequence[tuple[Sequence[float], float]],
+    never: Sequence[Sequence[int]],
+    *,
+    gap: float,
+    nodes: int,
+) -> Heaviest:
+    """Whole numbers of most worth within linear limits.
+
+    Each of ``never`` is a set of numbers that may not all be reached at once. Ends when the two are ``gap`` apart,
+    as a share of the worth, or after ``nodes``.
+    """
+    highs: Any = _Quiet(mip_rel_gap=gap, mip_max_nodes=nodes)
+    highs.changeObjectiveSense(highspy.ObjSense.kMaximize)
+    for worth, number in zip(worths, most, strict=True):
+        highs.addCol(float(worth), 0.0, float(number), 0, [], [])
+    everything = np.arange(len(worths), dtype=np.int32)
+    for weights, limit in limits:
+        highs.addRow(-INFINITY, limit, len(worths), everything, np.asarray(weights, dtype=np.float64))
+    columns = len(worths)
+    for numbers in never:
+        columns = _forbid(highs, numbers, most, columns)
+    whole = np.full(columns, highspy.HighsVarType.kInteger)
+    highs.changeColsIntegrality(columns, np.arange(columns, dtype=np.int32), whole)
+    highs.run()
+    values = highs.getSolution().col_value
+    info = highs.getInfo()
+    return Heaviest(
+        float(info.mip_dual_bound), [round(value) for value in values[: len(worths)]], info.mip_node_count
+    )
+
+
+def _forbid(highs: Any, numbers: Sequence[int], most: Sequence[int], columns: int) -> int:
+    """One of the numbers is not reached: a switch says which."""
+    switches: list[int] = []
+    for column, number in enumerate(numbers):
+        if number:
+            highs.addCol(0.0, 0.0, 1.0, 0, [], [])
+            pair = np.array([column, columns + len(switches)], dtype=np.int32)
+            highs.addRow(-INFINITY, float(most[column]), 2, pair, np.array([1.0, most[column] - number + 1.0]))
+            switches.append(columns + len(switches))
+    ones = np.ones(len(switches))
+    highs.addRow(1.0, INFINITY, len(switches), np.array(switches, dtype=np.int32), ones)
+    return columns + len(switches)

@@ -12,6 +12,9 @@ from enum import Enum
 
 from service.core.housing.rooms import Piece, Put
 
+#: Where sides divide more finely than this, corners stay where they are: exact all the same, and slower.
+_FINEST = 20_000
+
 #: x, y of the inner corners from the back left to the front right
 Corners = tuple[tuple[int, int], ...]
 
@@ -34,14 +37,17 @@ class DrawerSearch:
     _puts: list[Put] = field(default_factory=list)
 
     def look(self, left: Sequence[int]) -> tuple[Fits, tuple[Put, ...]]:
-        """Whether all of ``left`` lie in the drawer, and how."""
+        """Whether all of ``left``, the counts by kind, lie in the drawer, and how."""
         area = {piece.kind: piece.area for piece in self.pieces}
-        spare = self.width * self.depth - sum(area.get(kind, 0) * count for kind, count in enumerate(left))
-        if spare < 0 or any(count and kind not in area for kind, count in enumerate(left)):
+        if any(count and kind not in area for kind, count in enumerate(left)):
             return Fits.NO, ()
         self._failed.clear()
         self._puts.clear()
-        found = self._place(tuple(left), ((0, 0),), spare)
+        self._across = _sums(self.width, [(piece.width, left[piece.kind]) for piece in self.pieces])
+        self._along = _sums(self.depth, [(piece.depth, left[piece.kind]) for piece in self.pieces])
+        corners = self._pushed([(0, 0)])
+        spare = self._free_area(corners) - sum(area[kind] * count for kind, count in enumerate(left) if count)
+        found = self._place(tuple(left), corners, spare) if spare >= 0 else Fits.NO
         return found, tuple(self._puts) if found is Fits.YES else ()
 
     def _place(self, left: tuple[int, ...], corners: Corners, spare: int) -> Fits:
@@ -58,16 +64,18 @@ class DrawerSearch:
         return answer
 
     def _each_way(self, left: tuple[int, ...], corners: Corners, spare: int) -> Fits:
+        free = self._free_area(corners)
         for piece in self.pieces:
             if not left[piece.kind]:
                 continue
             rest = (*left[: piece.kind], left[piece.kind] - 1, *left[piece.kind + 1 :])
-            usable = [other for other in self.pieces if rest[other.kind]]
+            usable = [(other.width, other.depth) for other in self.pieces if rest[other.kind]]
             for at, (x, y) in enumerate(corners):
                 if x + piece.width > self.width or y + piece.depth > self.depth:
                     continue
-                after, lost = self._after(corners, at, piece, usable)
-                if lost > spare:
+                after = self._after(corners, at, piece, usable)
+                lost = free - self._free_area(after) - piece.area
+                if lost > spare and usable:
                     continue
                 self._puts.append(Put(x, y, piece))
                 answer = self._place(rest, after, spare - lost)
@@ -76,29 +84,31 @@ class DrawerSearch:
                 self._puts.pop()
         return Fits.NO
 
-    def _after(self, corners: Corners, at: int, piece: Piece, usable: Sequence[Piece]) -> tuple[Corners, int]:
-        """The stairs with one more tray in corner ``at``, and the area that is newly lost under them."""
-        x, y = corners[at]
-        right, back = x + piece.width, y + piece.depth
-        before = [corner for corner in corners if corner[1] >= back]
+    def _after(self, corners: Corners, at: int, piece: Piece, usable: Sequence[tuple[int, int]]) -> Corners:
+        """The stairs with one more tray in corner ``at``, without corners that no tray left fits into."""
+        right, back = corners[at][0] + piece.width, corners[at][1] + piece.depth
+        after = [corner for corner in corners if corner[1] >= back]
+        if not after or after[-1][1] != back:
+            after.append((next(x for x, y in corners if y < back), back))
         beyond = [corner for corner in corners if corner[0] >= right]
-        first_x = next(cx for cx, cy in corners if cy < back)
-        last_y = next(cy for cx, cy in reversed(corners) if cx < right)
-        after = [*before]
-        if not before or before[-1][1] != back:
-            after.append((first_x, back))
-        elif before[-1][1] == back:
-            pass
         if not beyond or beyond[0][0] != right:
-            after.append((right, last_y))
+            after.append((right, next(y for x, y in reversed(corners) if x < right)))
         after += beyond
-        kept = tuple(corner for corner in after if self._is_of_use(corner, usable)) if usable else ()
-        lost = self._free_area(corners) - self._free_area(kept) - piece.area if usable else 0
-        return kept, lost
+        wide, deep = self.width, self.depth
+        return self._pushed(
+            [(x, y) for x, y in after if any(width <= wide - x and depth <= deep - y for width, depth in usable)]
+        )
 
-    def _is_of_use(self, corner: tuple[int, int], usable: Sequence[Piece]) -> bool:
-        wide, deep = self.width - corner[0], self.depth - corner[1]
-        return any(piece.width <= wide and piece.depth <= deep for piece in usable)
+    def _pushed(self, corners: list[tuple[int, int]]) -> Corners:
+        """Corners moved on as far as no tray is missed: beyond them only sums of sides can be filled."""
+        pushed: list[tuple[int, int]] = []
+        for x, y in corners:
+            corner = self.width - self._across[self.width - x], self.depth - self._along[self.depth - y]
+            if pushed and pushed[-1][0] == corner[0]:
+                pushed.pop()
+            if not pushed or corner[1] < pushed[-1][1]:
+                pushed.append(corner)
+        return tuple(pushed)
 
     def _free_area(self, corners: Corners) -> int:
         """Area beyond the stairs: right of and behind one corner at least."""
@@ -107,3 +117,18 @@ class DrawerSearch:
             area += (self.width - x) * (back - y)
             back = y
         return area
+
+
+def _sums(whole: int, sides: Sequence[tuple[int, int]]) -> Sequence[int]:
+    """For every length up to ``whole``, the largest sum of sides within it, each side so often as there are trays."""
+    if whole > _FINEST:
+        return range(whole + 1)
+    reached, within = 1, (1 << (whole + 1)) - 1
+    for side, count in sides:
+        for _ in range(min(count, whole // side)):
+            reached |= reached << side & within
+    below, largest = [], 0
+    for length in range(whole + 1):
+        largest = length if reached >> length & 1 else largest
+        below.append(largest)
+    return below

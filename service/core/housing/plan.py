@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
-from service.core.housing.certificate import Certificate, ColumnCertificate
+from service.core.housing.certificate import Certificate, ColumnCertificate, WholeTrayCertificate
 from service.core.housing.tiling import Place
 
 
@@ -135,10 +135,11 @@ class DrawersUsed:
 class HousingPlan:
     """Where every tray goes, and how far from the least possible cost that may be.
 
-    ``at_least`` is a cost that no plan goes below, whatever its layouts; ``certificate`` shows it, to be added up by
-    anyone. ``at_least_in_columns`` is the same among plans of column layouts alone, and ``None`` where that was not
-    worked out. Unless ``certificate`` reaches ``at_least`` by itself, ``by_search`` says that an exhaustive
-    search closed the rest. ``heights_unknown`` names sizes of tray and types of drawer whose height nobody
+    ``at_least`` is a cost that no plan goes below, whatever its layouts. ``certificate`` shows it to anyone who can
+    add and multiply; where it is lower, ``whole_tray_certificate`` shows more but rests on a solver and on exhaustive
+    searches, and where there is none either, an exhaustive search showed that one drawer does not do.
+    ``at_least_in_columns`` is the least among plans of column layouts alone, ``None`` where that was not worked
+    out. ``heights_unknown`` names sizes of tray and types of drawer whose height nobody
     stated: they were housed as if they fitted, and somebody has to look.
     """
 
@@ -149,7 +150,7 @@ class HousingPlan:
     at_least_in_columns: int | None
     certificate: Certificate
     column_certificate: ColumnCertificate | None
-    by_search: bool
+    whole_tray_certificate: WholeTrayCertificate | None
     unit_cost: int | None
     bottom_sheet_nm2: int
     heights_unknown: tuple[str, ...] = ()
@@ -163,6 +164,11 @@ class HousingPlan:
     def is_proved(self) -> bool:
         """No plan at all costs less."""
         return self.cost == self.at_least
+
+    @property
+    def rests_on_search(self) -> bool:
+        """Whether ``at_least`` takes more to check than adding up ``certificate``."""
+        return self.at_least > self.certificate.at_least
 
     @property
     def proved_for(self) -> LayoutClass | None:

@@ -1,10 +1,9 @@
 """From trays and drawers to a housing plan: bound, search, names, and a last independent look."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from service.core.housing.bound import lower_bound
-from service.core.housing.certificate import Certificate, ColumnCertificate
-from service.core.housing.column_proof import prove_columns
+from service.core.housing.bound import Bound, lower_bound
+from service.core.housing.certificate import Certificate, ColumnCertificate, WholeTrayCertificate
 from service.core.housing.effort import Effort, Watch
 from service.core.housing.greedy import Plan, Used, cost_of
 from service.core.housing.naming import named_layouts
@@ -14,6 +13,7 @@ from service.core.housing.plan import CannotBeHoused, DrawersUsed, HousingPlan, 
 from service.core.housing.rooms import Filled, Put, Task, part_of, task_for
 from service.core.housing.solve import PlanSearch
 from service.core.housing.together import housed_together
+from service.core.housing.whole_tray_proof import prove_whole_trays
 
 
 class PlanIsWrong(RuntimeError):
@@ -30,15 +30,28 @@ def plan_housing(request: HousingRequest, effort: Effort | None = None, watch: W
     """
     effort, watch = effort or Effort(), watch or Watch()
     task = task_for(request)
-    certificate = lower_bound(_parted(task), effort.mixing_rounds, effort.restarts, watch.should_stop)
-    watch.on_progress(Progress("bound", None, certificate.at_least))
-    plan, columns = _search(task, certificate.at_least, effort, watch)
-    plan, at_least = _settled_in_one_drawer(task, plan, certificate.at_least, effort)
-    finished = _written(task, plan, at_least, certificate, columns)
+    bound = lower_bound(_parted(task), effort.mixing_rounds, effort.restarts, watch.should_stop)
+    watch.on_progress(Progress("bound", None, bound.certificate.at_least))
+    plan, proofs = _search(task, bound, effort, watch)
+    plan, proofs = _settled_in_one_drawer(task, plan, proofs, effort)
+    finished = _written(task, plan, proofs)
     finished = replace(finished, stopped_early=watch.should_stop() and not finished.is_proved)
     if wrong := faults(request, finished):
         raise PlanIsWrong("; ".join(wrong))
     return finished
+
+
+@dataclass(frozen=True, slots=True)
+class _Proofs:
+    scales: Certificate
+    columns: ColumnCertificate | None = None
+    whole_trays: WholeTrayCertificate | None = None
+    by_search: int = 0
+
+    @property
+    def at_least(self) -> int:
+        whole = self.whole_trays.at_least if self.whole_trays else 0
+        return max(self.scales.at_least, whole, self.by_search)
 
 
 def _parted(task: Task) -> Task:
@@ -48,22 +61,32 @@ def _parted(task: Task) -> Task:
     return task_for(replace(task.request, trays=tuple(replace(tray, together=None) for tray in task.request.trays)))
 
 
-def _search(task: Task, at_least: int, effort: Effort, watch: Watch) -> tuple[Plan, ColumnCertificate | None]:
+def _search(task: Task, bound: Bound, effort: Effort, watch: Watch) -> tuple[Plan, _Proofs]:
     """A plan for what is not alone, groups first."""
+    proofs = _Proofs(bound.certificate)
     in_groups: Plan = ()
     rest, numbers = task, tuple(range(len(task.kinds)))
     if any(kind.together for kind in task.kinds):
         in_groups, left = housed_together(task, effort, watch)
         rest, numbers = part_of(_fewer_drawers(task, in_groups), left)
     if not rest.kinds:
-        return in_groups, None
-    target = (at_least - task.cost_alone) // task.at_cost - cost_of(task, in_groups)
-    search = PlanSearch(rest, target, effort, watch)
+        return in_groups, proofs
+    target = (proofs.at_least - task.cost_alone) // task.at_cost - cost_of(task, in_groups)
+    search = PlanSearch(rest, target, effort, watch, bound if rest is task else None)
     search.run()
     if search.best is None:
         raise CannotBeHoused("The drawers that there are do not suffice for these trays; allow more of them.")
-    columns = prove_columns(search.patterns, search.columns) if search.columns and not in_groups else None
-    return (*in_groups, *(_renumbered(used, numbers) for used in search.best)), columns
+    if rest is task:
+        proofs = _proofs(search, bound.certificate, effort)
+    return (*in_groups, *(_renumbered(used, numbers) for used in search.best)), proofs
+
+
+def _proofs(search: PlanSearch, scales: Certificate, effort: Effort) -> _Proofs:
+    whole = None
+    if search.whole_trays is not None:
+        prices, limits = search.whole_trays
+        whole = prove_whole_trays(search.task, prices, limits, effort.search_nodes)
+    return _Proofs(scales, search.column_proof, whole if whole and whole.at_least > scales.at_least else None)
 
 
 def _fewer_drawers(task: Task, plan: Plan) -> Task:
@@ -80,34 +103,34 @@ def _renumbered(used: Used, numbers: tuple[int, ...]) -> Used:
     return Used(Filled(used.filled.room, puts), used.drawers)
 
 
-def _settled_in_one_drawer(task: Task, plan: Plan, at_least: int, effort: Effort) -> tuple[Plan, int]:
+def _settled_in_one_drawer(task: Task, plan: Plan, proofs: _Proofs, effort: Effort) -> tuple[Plan, _Proofs]:
     """Two drawers, and no proof that one does not do: look into it exactly, where all drawers cost the same."""
-    if {room.cost for room in task.rooms} != {1} or cost_of(task, plan) != 2 or task.alone or at_least > task.at_cost:
-        return plan, at_least
+    alike = {room.cost for room in task.rooms} == {1} and not task.alone
+    if not alike or cost_of(task, plan) != 2 or proofs.at_least > task.at_cost:
+        return plan, proofs
     answers = set()
     for at, room in enumerate(task.rooms):
         fits, puts = DrawerSearch(room.width, room.depth, room.pieces, effort.search_nodes).look(task.counts)
         if fits is Fits.YES and task.limits[room.drawer] != 0:
-            return (Used(Filled(at, puts), 1),), at_least
+            return (Used(Filled(at, puts), 1),), proofs
         answers.add(fits)
-    return plan, at_least if Fits.UNDECIDED in answers else 2 * task.at_cost
+    return plan, proofs if Fits.UNDECIDED in answers else replace(proofs, by_search=2 * task.at_cost)
 
 
-def _written(
-    task: Task, plan: Plan, at_least: int, certificate: Certificate, columns: ColumnCertificate | None
-) -> HousingPlan:
+def _written(task: Task, plan: Plan, proofs: _Proofs) -> HousingPlan:
     layouts = named_layouts(task, plan)
     used = _used(task, layouts)
     costs = {drawer.cost for drawer in task.request.drawers}
+    in_columns = max(proofs.columns.at_least, proofs.at_least) if proofs.columns else None
     return HousingPlan(
         layouts=layouts,
         used=used,
         cost=sum(each.cost for each in used),
-        at_least=at_least,
-        at_least_in_columns=max(columns.at_least, at_least) if columns else None,
-        certificate=certificate,
-        column_certificate=columns,
-        by_search=at_least > certificate.at_least,
+        at_least=proofs.at_least,
+        at_least_in_columns=in_columns,
+        certificate=proofs.scales,
+        column_certificate=proofs.columns,
+        whole_tray_certificate=proofs.whole_trays,
         unit_cost=min(costs) if len(costs) == 1 else None,
         bottom_sheet_nm2=sum(tray.bottom_nm2 * tray.count for tray in task.request.trays),
         heights_unknown=_heights_unknown(task.request, layouts),

@@ -4,14 +4,20 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from service.core.housing.bound import Bound
+from service.core.housing.certificate import ColumnCertificate
+from service.core.housing.closing import Closing
+from service.core.housing.column_proof import prove_columns
 from service.core.housing.columns import ColumnPricing
 from service.core.housing.effort import Effort, Watch
 from service.core.housing.greedy import Plan, Rule, Used, cost_of, fill_all, fill_room, ranks_by_size, trimmed
 from service.core.housing.linear import choose
 from service.core.housing.patterns import Patterns, Relaxed, first_patterns, generate
 from service.core.housing.plan import Progress
+from service.core.housing.prices import Prices
 from service.core.housing.rooms import Filled, Task
 from service.core.housing.skyline import PICKS
+from service.core.housing.whole_trays import DrawerLimits
 
 #: Fewer trays of a kind than this on average, and column layouts, which repeat kinds freely, are no model for them.
 _FEW_OF_A_KIND = 3
@@ -20,16 +26,24 @@ _MANY_KINDS = 40
 #: Ways to fill a drawer that the choice of whole numbers is made from.
 _MOST_CHOICES = 1_500
 _LEAST_GAIN = 1e-6
+_NEXT_TO_NOTHING = 1e-3
+_PRICINGS_A_ROUND = 8
 
 
 class PlanSearch:
-    """One search over one task. ``best`` is the cheapest plan so far; ``at_least`` ends the search when reached."""
+    """One search over one task. ``best`` is the cheapest plan so far; ``at_least`` ends the search when reached.
 
-    def __init__(self, task: Task, at_least: int, effort: Effort, watch: Watch) -> None:
+    With the ``bound`` of the same task, the search tries to raise ``at_least`` too; ``whole_trays`` is what by then
+    was found out about whole trays.
+    """
+
+    def __init__(self, task: Task, at_least: int, effort: Effort, watch: Watch, bound: Bound | None = None) -> None:
         self.task, self.at_least, self._effort, self._watch = task, at_least, effort, watch
         self.best: Plan | None = None
         self.patterns = Patterns(task)
-        self.columns: ColumnPricing | None = None
+        self.column_proof: ColumnCertificate | None = None
+        self.whole_trays: tuple[Prices, tuple[DrawerLimits, ...]] | None = None
+        self._bound = bound
         self._chance = np.random.default_rng(0)
         self._stage = ""
 
@@ -37,6 +51,7 @@ class PlanSearch:
         self._by_rules()
         if self._repeats():
             self._by_columns()
+            self._by_closing()
         for _ in range(self._effort.rounds):
             if self._is_done():
                 break
@@ -59,7 +74,7 @@ class PlanSearch:
             self.patterns.add(used.filled)
         if cost_of(self.task, plan) < self._cost():
             self.best = plan
-            self._watch.on_progress(Progress(self._stage, cost_of(self.task, plan), self.at_least))
+            self._report()
 
     def _fill(self, rule: Rule) -> Plan | None:
         plan = fill_all(self.task, self.task.counts, self.task.limits, rule)
@@ -85,9 +100,42 @@ class PlanSearch:
         self._stage = "columns"
         pricing = ColumnPricing(self.task.rooms)
         if generate(self.patterns, pricing, self._effort.pricing_rounds, self._watch.should_stop):
-            self.columns = pricing
+            self.column_proof = prove_columns(self.patterns, pricing)
+        for _ in range(self._effort.rounds * _PRICINGS_A_ROUND):
+            if self._is_done() or not self._by_prices():
+                break
         self._choose()
         self._round_down_and_fill()
+
+    def _by_closing(self) -> None:
+        """Where the bound allows fewer drawers than column layouts need: ask what one drawer can hold at all."""
+        if self._bound is None or self._is_done():
+            return
+        self._stage = "closing"
+        limits = [
+            DrawerLimits(at, scales, self.task.counts, self._effort.search_nodes)
+            for at, scales in enumerate(self._bound.scales)
+            if self.task.rooms[at].pieces
+        ]
+        for each in limits:
+            for pair in self._bound.pairs[each.at]:
+                each.learn(pair)
+        closing = Closing(self.task, self.patterns, limits, self._bound.prices)
+        while closing.work < self._effort.closing_work and not self._is_done() and closing.step():
+            self._raise_bound(closing.at_least)
+        self.whole_trays = (closing.best, tuple(limits))
+        if closing.laid:
+            self._choose()
+            self._round_down_and_fill()
+
+    def _raise_bound(self, at_least: int) -> None:
+        if at_least > self.at_least:
+            self.at_least = at_least
+            self._report()
+
+    def _report(self) -> None:
+        best = None if self.best is None else cost_of(self.task, self.best)
+        self._watch.on_progress(Progress(self._stage, best, self.at_least))
 
     def _round_down_and_fill(self) -> None:
         """Whole drawers of the linear program as they are, and the rest by rules."""
@@ -164,18 +212,23 @@ class PlanSearch:
                 for kind in used.filled.counts:
                     values[kind] = 0.6 * values[kind] + 0.4 * areas[kind] ** 1.02 / max(share, 0.05)
 
-    def _by_prices(self) -> None:
-        """Single drawers filled with what the linear program finds dear."""
+    def _by_prices(self) -> int:
+        """Single drawers filled by rules with what the linear program finds dear; how many are worth their cost."""
         self._stage = "pricing"
-        prices = np.array(self.patterns.solve().prices) + 1e-3
+        relaxed = self.patterns.solve()
+        prices = np.array(relaxed.prices) + _NEXT_TO_NOTHING
         areas = np.array(self.task.areas, dtype=np.float64)
+        worth_it = 0
         for number in range(self._effort.passes // 2):
             if self._watch.should_stop():
-                return
+                break
             values = prices / areas ** self._chance.uniform(0, 1) if self._chance.integers(2) else prices
-            room = number % len(self.task.rooms)
+            at = number % len(self.task.rooms)
             rule = self._chance_rule(values, 0.6, 1.4)
-            self.patterns.add(fill_room(self.task.rooms[room], room, list(self.task.counts), rule))
+            filled = fill_room(self.task.rooms[at], at, list(self.task.counts), rule)
+            worth = sum(relaxed.prices[kind] * count for kind, count in filled.counts.items())
+            worth_it += self.patterns.add(filled) and worth > self.patterns.costs_now(relaxed, filled) + _LEAST_GAIN
+        return worth_it
 
     def _chance_rule(self, values: "np.ndarray[tuple[int], np.dtype[np.float64]]", low: float, high: float) -> Rule:
         ranks: Sequence[float] = (values * self._chance.uniform(low, high, len(values))).tolist()
