@@ -4,41 +4,30 @@ Cells are written as they are, formulas too: an archive is data for programs, an
 What another database told of a lot is written in its own words, where it says more than this service understood.
 """
 
-import csv
 import io
 import json
-import shutil
 import tempfile
 import zipfile
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
-from datetime import date
 from typing import Any, BinaryIO
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import quoteattr
 
 from service.core.lots import Lot, OnLoan
 from service.core.transfers.lines import Counted, TypeStatus
 from service.core.transfers.permits import Permit
+from service.formats.darwin_core.about import About, eml
 from service.formats.darwin_core.lots import OF_OUR_OWN, PRESERVED_SPECIMEN
+from service.formats.darwin_core.members import Table, add, member
 from service.formats.darwin_core.shelf import Shelf
 from service.formats.darwin_core.terms import GGBN, LOAN, OCCURRENCE, PERMIT, TEXT, whole
 
+__all__ = ["CORE", "About", "Counts", "terms_told", "write_archive"]
+
 _SEPARATOR = " | "
 Cell = Callable[[Any], Any]
-
-
-@dataclass(frozen=True, slots=True)
-class About:
-    """What stands in the file about the data set. ``made_on`` is given, so that the same lots give the same bytes."""
-
-    title: str
-    institution: str
-    made_on: date
-    abstract: str = ""
-    rights: str = ""
-    language: str = "en"
 
 
 @dataclass(slots=True)
@@ -71,7 +60,8 @@ def _own_properties(lot: Lot) -> str:
     return json.dumps(told, ensure_ascii=False)
 
 
-_CORE: Mapping[str, Cell] = {
+#: The terms of the core, each with what a lot says of it.
+CORE: Mapping[str, Cell] = {
     "occurrenceID": lambda lot: lot.record,
     "basisOfRecord": lambda _: PRESERVED_SPECIMEN,
     "institutionCode": lambda lot: lot.institution,
@@ -131,40 +121,27 @@ def write_archive(target: BinaryIO, lots: Iterable[Lot], about: About, further: 
     :raises ValueError: when two lots have the same ``record``, which extensions could not be told apart by.
     """
     counts = Counts()
-    asked = [term for term in further if term not in _CORE]
+    asked = [term for term in further if term not in CORE]
     with (
         tempfile.TemporaryFile() as loans,
         tempfile.TemporaryFile() as permits,
         zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as packed,
     ):
         # One file of a zip can be written at a time, so the extensions wait on disk until the core is through.
-        with _member(packed, "lots.csv", about) as core:
+        with member(packed, "lots.csv", about.made_on) as core:
             _write_tables(core, loans, permits, lots, asked, counts)
-        _add(packed, "loans.csv", about, loans)
-        _add(packed, "permits.csv", about, permits)
-        _add(packed, "eml.xml", about, io.BytesIO(_eml(about).encode()))
-        _add(packed, "meta.xml", about, io.BytesIO(_descriptor(asked).encode()))
+        add(packed, "loans.csv", about.made_on, loans)
+        add(packed, "permits.csv", about.made_on, permits)
+        add(packed, "eml.xml", about.made_on, io.BytesIO(eml(about).encode()))
+        add(packed, "meta.xml", about.made_on, io.BytesIO(_descriptor(asked).encode()))
     return counts
 
 
-def _add(packed: zipfile.ZipFile, name: str, about: About, content: BinaryIO) -> None:
-    content.seek(0)
-    with _member(packed, name, about) as member:
-        shutil.copyfileobj(content, member)
-
-
-def _member(packed: zipfile.ZipFile, name: str, about: About) -> Any:
-    day = about.made_on
-    info = zipfile.ZipInfo(name, (max(day.year, 1980), day.month, day.day, 0, 0, 0))
-    info.compress_type = zipfile.ZIP_DEFLATED
-    return packed.open(info, "w", force_zip64=True)
-
-
 def _write_tables(
-    core: BinaryIO, loans: BinaryIO, permits: BinaryIO, lots: Iterable[Lot], asked: list[str], counts: Counts
+    core: IO[bytes], loans: IO[bytes], permits: IO[bytes], lots: Iterable[Lot], asked: list[str], counts: Counts
 ) -> None:
-    rows, of_loans, of_permits = _Table(core), _Table(loans), _Table(permits)
-    rows.write(["id", *_CORE, *asked])
+    rows, of_loans, of_permits = Table(core), Table(loans), Table(permits)
+    rows.write(["id", *CORE, *asked])
     of_loans.write(["coreid", *_LOAN])
     of_permits.write(["coreid", *_PERMIT])
     with closing(Shelf()) as shelf:
@@ -181,37 +158,22 @@ def _write_tables(
         table.finish()
 
 
-def _write_lot(rows: "_Table", key: str, lot: Lot, asked: list[str], counts: Counts) -> None:
+def _write_lot(rows: Table, key: str, lot: Lot, asked: list[str], counts: Counts) -> None:
     told = dict(lot.told)
-    rows.write([key, *(told.get(term) or cell(lot) for term, cell in _CORE.items()), *map(told.get, asked)])
+    rows.write([key, *(told.get(term) or cell(lot) for term, cell in CORE.items()), *map(told.get, asked)])
     counts.lots += 1
-    counts.not_written.update(term for term in told if term not in asked and term not in _CORE)
+    counts.not_written.update(term for term in told if term not in asked and term not in CORE)
 
 
-def _write_loan(table: "_Table", key: str, loan: OnLoan | None) -> int:
+def _write_loan(table: Table, key: str, loan: OnLoan | None) -> int:
     if loan is None:
         return 0
     table.write([key, *(cell(loan) for cell in _LOAN.values())])
     return 1
 
 
-class _Table:
-    """Comma-separated rows in UTF-8 on a binary stream."""
-
-    def __init__(self, stream: BinaryIO) -> None:
-        self._text = io.TextIOWrapper(stream, encoding="utf-8", newline="", write_through=True)
-        self._rows = csv.writer(self._text, lineterminator="\n", quoting=csv.QUOTE_ALL)
-
-    def write(self, cells: Iterable[object]) -> None:
-        self._rows.writerow("" if cell is None else str(getattr(cell, "value", cell)) for cell in cells)
-
-    def finish(self) -> None:
-        self._text.flush()
-        self._text.detach()
-
-
 def _descriptor(asked: list[str]) -> str:
-    core = _table("core", OCCURRENCE, "lots.csv", "id", [whole(term) for term in (*_CORE, *asked)])
+    core = _table("core", OCCURRENCE, "lots.csv", "id", [whole(term) for term in (*CORE, *asked)])
     loans = _table("extension", LOAN, "loans.csv", "coreid", [GGBN + term for term in _LOAN])
     permits = _table("extension", PERMIT, "permits.csv", "coreid", [GGBN + term for term in _PERMIT])
     head = '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -231,23 +193,6 @@ def _table(element: str, row_type: str, file: str, key: str, terms: list[str]) -
     )
 
 
-def _eml(about: About) -> str:
-    """As much of the Ecological Metadata Language (2.2.0) as it demands, and what else is known."""
-    party = f"<organizationName>{escape(about.institution)}</organizationName>"
-    told = "".join(
-        f"<{name}><para>{escape(text)}</para></{name}>"
-        for name, text in (("abstract", about.abstract), ("intellectualRights", about.rights))
-        if text
-    )
-    return (
-        '<?xml version="1.0" encoding="UTF-8"?>\n'
-        '<eml:eml xmlns:eml="https://eml.ecoinformatics.org/eml-2.2.0" packageId="lots" system="local">'
-        f"<dataset><title>{escape(about.title)}</title><creator>{party}</creator>"
-        f"<pubDate>{about.made_on.isoformat()}</pubDate><language>{escape(about.language)}</language>{told}"
-        f"<contact>{party}</contact></dataset></eml:eml>\n"
-    )
-
-
 def terms_told(lots: Iterable[Lot]) -> list[str]:
     """The terms that some lots have told of and this service has no field for, for ``further``."""
-    return sorted({term for lot in lots for term, _ in lot.told if term not in _CORE})
+    return sorted({term for lot in lots for term, _ in lot.told if term not in CORE})

@@ -1,8 +1,10 @@
 """Archives that go out: what they say, to a reader that is not ours."""
 
 import io
+import zipfile
 from dataclasses import replace
 from datetime import date
+from xml.etree import ElementTree
 
 import pytest
 from archives import DWC
@@ -21,7 +23,9 @@ from service.formats.darwin_core.reading import open_archive
 from service.formats.darwin_core.terms import LOAN, OCCURRENCE, PERMIT
 from service.formats.darwin_core.writing import About, write_archive
 
-ABOUT = About("Lots of the <Hollow> Museum & friends", "Hollow Museum", date(2026, 11, 25), "What is away.", "CC0")
+ABOUT = About(
+    "Lots of the <Hollow> Museum & \x0bfriends", "Hollow Museum", date(2026, 11, 25), "What is away.", "CC0"
+)
 BEETLES = Lot(
     Line(
         "7", 12, 'Carabus "auratus"\nLinnaeus, 1761', groups=("Coleoptera", "Carabidae"),
@@ -147,6 +151,13 @@ def test_lots_go_out_and_come_in_again_without_loss(made):
         assert list(lots(archive)) == made
     assert set(archive.report.kinds()) == set()
     assert (counts.lots, counts.loans) == (len(made), sum(lot.loan is not None for lot in made))
+
+
+def test_the_file_about_the_lots_is_xml_whatever_they_are_called():
+    with zipfile.ZipFile(written(BEETLES)) as packed:
+        about = ElementTree.fromstring(packed.read("eml.xml"))  # noqa: S314  # our own writing
+    assert about.findtext("dataset/title") == "Lots of the <Hollow> Museum & friends"
+    assert about.findtext("dataset/contact/organizationName") == "Hollow Museum"
 
 
 def test_the_same_lots_make_the_same_bytes():
