@@ -7,6 +7,7 @@ Constraints decide, and this table explains. A constraint that no request can br
 from collections.abc import Callable, Mapping
 from typing import Final
 
+import psycopg
 from sqlalchemy.engine import ExceptionContext
 
 from service.core.errors import Busy, Conflict, Invalid, NotFound, TraybridgeError
@@ -204,11 +205,22 @@ _LOCK_NOT_AVAILABLE, _DEADLOCK, _SERIALIZATION, _STATEMENT_TIMEOUT = "55P03", "4
 _BUSY = frozenset({_LOCK_NOT_AVAILABLE, _DEADLOCK, _SERIALIZATION, _STATEMENT_TIMEOUT})
 
 
+_SHUTTING_DOWN = frozenset({"57P01", "57P02", "57P03"})
+
+
+def _is_unreachable(error: BaseException | None) -> bool:
+    """Whether a connection could not be made, or was cut while it was in use."""
+    state = getattr(error, "sqlstate", None)
+    return isinstance(error, psycopg.OperationalError) and (state is None or state in _SHUTTING_DOWN)
+
+
 def say_it_plainly(context: ExceptionContext) -> None:
     """Raise the domain's error in place of the driver's, where there is one. Hangs on the application's engine."""
     error = context.original_exception
     if getattr(error, "sqlstate", None) in _BUSY:
         raise Busy("Others are at work on the same things; try again in a moment.") from error
     constraint = getattr(getattr(error, "diag", None), "constraint_name", None) or ""
+    if not context.is_pre_ping and (context.is_disconnect or _is_unreachable(error)):
+        raise Busy("The database cannot be reached just now; try again in a moment.") from error
     if problem := PROBLEMS.get(constraint):
         raise problem() from error
