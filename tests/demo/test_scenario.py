@@ -1,0 +1,38 @@
+"""The invented scenario is loaded once, and found again whatever visitors have done in the meantime."""
+
+from sqlalchemy import Engine
+
+from service.actions import fit_checks
+from service.actions.fit_checks import Question
+from service.core.actor import Actor
+from service.core.fit.findings import Verdict
+from service.demo import scenario
+from service.store import systems
+from service.store.session import open_session
+
+
+def test_a_second_load_finds_the_first_and_not_what_a_visitor_asked_since(engine: Engine) -> None:
+    first = scenario.load(engine)
+    receiver = first.receiver
+    with open_session(engine, receiver.id) as session:
+        system = systems.by_code(session, receiver.id, scenario.SYSTEMS[receiver.code])
+        consignment = first.fit_check.consignment_id
+        assert consignment is not None
+        visitors = fit_checks.ask(session, Actor(receiver.id, receiver.code), Question(consignment, system.id))
+        session.commit()
+    again = scenario.load(engine)
+    assert again.fit_check.id == first.fit_check.id != visitors.id
+    assert again.fit_check == first.fit_check
+
+
+def test_the_donation_goes_every_way_that_there_is(engine: Engine) -> None:
+    """The README promises one line of each."""
+    verdicts = [line.verdict for line in scenario.load(engine).fit_check.answer.lines]
+    assert sorted(verdicts) == sorted(Verdict)
+
+
+def test_the_demos_key_opens_until_another_is_made_up(engine: Engine) -> None:
+    receiver = scenario.load(engine).receiver
+    key = scenario.new_key(engine, receiver)
+    assert scenario.key_is_good(engine, receiver, key)
+    assert not scenario.key_is_good(engine, receiver, f"{key[:-1]}x")
