@@ -2,7 +2,8 @@
 
 from service.formats.cells import read_flag, read_length, read_text, read_whole, read_word
 from service.formats.columns import SIZE, size_columns
-from service.formats.sheet import Column, Sheet
+from service.formats.sheet import Sheet
+from service.formats.sheet_rows import Column
 
 COLUMNS = (
     Column("code", ("code",), read_text, "names it within the system"),

@@ -1,7 +1,7 @@
 """Columns that several sheets have."""
 
 from service.formats.cells import read_flag, read_length, read_word
-from service.formats.sheet import Column
+from service.formats.sheet_rows import Column
 
 SIZE = "millimetres, or a measure with its unit (16 1/2 in, 41.9 cm)"
 _AXES = {"width": "side to side", "depth": "front to back", "height": "how high"}

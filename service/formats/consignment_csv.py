@@ -21,7 +21,8 @@ from service.formats.cells import (
     read_words,
     write_words,
 )
-from service.formats.sheet import MOST_ROWS, BadCell, BadSheet, Column, Request, Row, Sheet, Written
+from service.formats.sheet import MOST_ROWS, Sheet, Written
+from service.formats.sheet_rows import BadCell, BadSheet, Column, Request, Row
 
 __all__ = [
     "COLUMNS",

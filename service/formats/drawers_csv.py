@@ -2,7 +2,8 @@
 
 from service.formats.cells import read_text, read_word, read_words, write_words
 from service.formats.columns import bottom_columns, size_columns
-from service.formats.sheet import Column, Sheet
+from service.formats.sheet import Sheet
+from service.formats.sheet_rows import Column
 
 COLUMNS = (
     Column("code", ("code",), read_text, "names it within the system"),

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from service.core.lots import Lot
 from service.formats.cells import read_text
-from service.formats.sheet import Column, Row, Sheet, Written
+from service.formats.sheet import Sheet, Written
+from service.formats.sheet_rows import Column, Row
 from service.formats.transfer_lines_csv import COLUMNS as LINE_COLUMNS
 
 

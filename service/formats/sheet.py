@@ -8,88 +8,19 @@ that a person has to mend.
 
 import csv
 import io
-import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import MISSING, dataclass, field, fields, is_dataclass
+from dataclasses import MISSING, dataclass, fields, is_dataclass
 from functools import cached_property
 from itertools import zip_longest
 from typing import Any
 
 from service.formats.cells import Unreadable, harmless, is_whole_as_written, meant, read_word, write_cell
+from service.formats.sheet_rows import BadCell, BadSheet, Column, Request, Row
+from service.formats.sheet_text import decoded, lines_of
+
+__all__ = ["MOST_ROWS", "BadCell", "BadSheet", "Column", "Request", "Row", "Sheet", "Written"]
 
 MOST_ROWS = 5_000
-Request = dict[str, Any]
-Path = tuple[str | int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class BadCell:
-    """One thing to mend. ``row`` is the number that the spreadsheet shows beside it; ``column`` its heading."""
-
-    row: int
-    column: str | None
-    detail: str
-
-
-class BadSheet(ValueError):
-    """The sheet as a whole cannot be read; the faults say where and what would be right."""
-
-    def __init__(self, *faults: BadCell) -> None:
-        super().__init__("; ".join(fault.detail for fault in faults))
-        self.faults = faults
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A heading, the place in the request it fills, how its cells are read and written, and what to write there.
-
-    ``attribute`` is the path in the thing itself, where that is not the path in the request; ``of`` finds a value
-    that is no attribute.
-    """
-
-    heading: str
-    path: tuple[str, ...]
-    read: Callable[[str], Any]
-    explained: str
-    write: Callable[[Any], str] = write_cell
-    attribute: tuple[str, ...] = ()
-    of: Callable[[Any], Any] | None = None
-
-    @property
-    def place(self) -> tuple[str, ...]:
-        """Where the value stands in the thing."""
-        return self.attribute or self.path
-
-    def holds(self, place: tuple[str, ...]) -> bool:
-        """Whether this cell is, or is part of, or has within it what stands at a place of the request."""
-        shorter = min(len(place), len(self.path))
-        return self.path[:shorter] == place[:shorter]
-
-    def value(self, thing: Any, above: int = 0) -> Any:
-        """What a thing has for this column, if the thing itself stands ``above`` steps down the path."""
-        if self.of is not None:
-            return self.of(thing)
-        for step in self.place[above:]:
-            thing = None if thing is None else getattr(thing, step)
-        return thing
-
-
-@dataclass(slots=True)
-class Row:
-    """One thing as a request, with the way back to the cells it came from."""
-
-    number: int
-    columns: tuple[Column, ...]
-    request: Request = field(default_factory=dict)
-    faults: list[BadCell] = field(default_factory=list)
-    numbers: dict[Path, int] = field(default_factory=dict)
-
-    def cell(self, path: Path) -> tuple[int, str | None]:
-        """The row number and heading behind a place in the request, even of a cell that was left empty."""
-        place = tuple(step for step in path if isinstance(step, str))
-        heading = next((column.heading for column in self.columns if column.holds(place)), None)
-        inside = (self.numbers[path[:length]] for length in range(len(path), 0, -1) if path[:length] in self.numbers)
-        return next(inside, self.number), heading if place else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +79,7 @@ class Sheet:
 
         :raises BadSheet: when there is no row to speak of: not UTF-8, unknown headings, too long.
         """
-        first, lines = _lines(decoded(data))
+        first, lines = lines_of(decoded(data))
         columns = _columns(self, lines[0], first)
         if len(lines) - 1 > MOST_ROWS:
             beyond = first + MOST_ROWS + 1
@@ -220,42 +151,6 @@ def _left_out(thing: Any, columns: list[Column], path: tuple[str, ...], skipped:
 
 def _default(each: Any) -> Any:
     return each.default_factory() if each.default_factory is not MISSING else each.default
-
-
-def decoded(data: bytes) -> str:
-    """The text of a sheet in UTF-8, or in UTF-16 if its byte-order mark says so.
-
-    :raises BadSheet: for anything else.
-    """
-    encoding = "utf-16" if data[:2] in {b"\xff\xfe", b"\xfe\xff"} else "utf-8-sig"
-    try:
-        text = data.decode(encoding)
-    except UnicodeDecodeError as error:
-        row = data[: error.start].count(b"\n") + 1
-        raise BadSheet(BadCell(row, None, "The sheet is not in UTF-8; save it as “CSV UTF-8”.")) from error
-    if "\0" in text:
-        raise BadSheet(BadCell(1, None, "The sheet holds null bytes; save it as “CSV UTF-8”, not as a workbook."))
-    return text
-
-
-def _lines(text: str) -> tuple[int, list[list[str]]]:
-    """The number of the row of headings, and all rows from it on."""
-    named = re.match(r"sep=(.)\r?\n", text, re.IGNORECASE)
-    first, body = (2, text[named.end() :]) if named else (1, text)
-    delimiter = named[1] if named else _delimiter(body)
-    lines = list(csv.reader(io.StringIO(body, newline=""), delimiter=delimiter, strict=False))
-    while lines and not any(cell.strip() for cell in lines[0]):
-        lines.pop(0)
-        first += 1
-    if not lines:
-        raise BadSheet(BadCell(1, None, "The sheet is empty; its first row must hold the headings."))
-    return first, lines
-
-
-def _delimiter(text: str) -> str:
-    """The separator that occurs most in the row of headings, none of which holds any."""
-    header = text.lstrip("\r\n").split("\n", 1)[0]
-    return max(",;\t", key=header.count)
 
 
 def _columns(sheet: Sheet, headings: list[str], row: int) -> list[Column | None]:

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Sequence
 
 from service.core.transfers.lines import Line
 from service.formats.cells import read_list, read_text, read_whole, read_word, write_list
-from service.formats.sheet import Column, Row, Sheet
+from service.formats.sheet import Sheet
+from service.formats.sheet_rows import Column, Row
 
 COLUMNS = (
     Column("key", ("key",), read_text, "names the line within its transfer; its number when empty"),

@@ -2,7 +2,8 @@
 
 from service.formats.cells import read_flag, read_length, read_text, write_length_nm
 from service.formats.columns import SIZE, bottom_columns, size_columns
-from service.formats.sheet import Column, Sheet
+from service.formats.sheet import Sheet
+from service.formats.sheet_rows import Column
 
 COLUMNS = (
     Column("series", ("code",), read_text, "names the series; empty adds a size to the series above"),

@@ -5,21 +5,17 @@ Whatever is not understood is kept as it was told.
 
 import json
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
-from datetime import date
-from enum import StrEnum
-from typing import Any, TypeVar
+from collections.abc import Iterator
+from typing import Any
 
 from service.core.consignment import Container
-from service.core.lots import Disposition, Lot, OnLoan
+from service.core.lots import Disposition, Lot
 from service.core.transfers.lines import PRIMARY_TYPES, Condition, Counted, Line, Preparation, TypeStatus
-from service.core.transfers.permits import Permit, PermitKind, PermitStatus
+from service.formats.darwin_core.extensions import loan_of, permit_of
 from service.formats.darwin_core.reading import Archive, Record, Values
 from service.formats.darwin_core.report import Report
+from service.formats.darwin_core.said import Said, word
 from service.formats.darwin_core.terms import LOAN, PERMIT
-
-Word = TypeVar("Word", bound=StrEnum)
 
 #: More individuals than this in one record is a slip of the keyboard.
 _MOST_COUNTED = 1_000_000_000
@@ -45,26 +41,6 @@ _PREPARATIONS = (
 _NO_TYPE = frozenset({"notatype", "not a type", "not_a_type", "none"})
 #: The parts of a line that Darwin Core has no term for, as ``dynamicProperties`` of what this service writes.
 OF_OUR_OWN = ("line", "storage", "storageCount", "condition", "tray", "held")
-MOST_DESCRIPTION, MOST_TAXA = 500, 1_000
-
-
-@dataclass(slots=True)
-class _Said:
-    """The values of a record, ticked off as they are understood."""
-
-    values: Values
-    used: set[str] = field(default_factory=set)
-
-    def take(self, *terms: str) -> str | None:
-        """The first of some terms that says something."""
-        for term in terms:
-            if value := self.values.get(term, "").strip():
-                self.used.add(term)
-                return value
-        return None
-
-    def rest(self) -> tuple[tuple[str, str], ...]:
-        return tuple(sorted((term, value) for term, value in self.values.items() if term not in self.used))
 
 
 def lots(archive: Archive) -> Iterator[Lot]:
@@ -81,7 +57,7 @@ def lots(archive: Archive) -> Iterator[Lot]:
 
 def lot_of(record: Record, key: str, report: Report, file: str) -> Lot | None:
     """One record as a lot whose line is called ``key``, unless the record says so itself; None if it counts none."""
-    said = _Said(record.values)
+    said = Said(record.values)
 
     def odd(kind: str, detail: str) -> None:
         report.odd(kind, file, detail, record.number)
@@ -102,13 +78,13 @@ def lot_of(record: Record, key: str, report: Report, file: str) -> Lot | None:
         said.take("ownerInstitutionCode"),
         said.take("collectionCode"),
         _disposition(said, odd),
-        _loan(record.extensions.get(LOAN, []), odd),
-        tuple(_permit(row, odd) for row in record.extensions.get(PERMIT, [])),
+        loan_of(record.extensions.get(LOAN, []), odd),
+        tuple(permit_of(row, odd) for row in record.extensions.get(PERMIT, [])),
         said.rest(),
     )
 
 
-def _line(said: _Said, key: str, counted: Counted, count: int, odd: Any) -> Line:
+def _line(said: Said, key: str, counted: Counted, count: int, odd: Any) -> Line:
     own = _own_properties(said)
     catalogue = said.take("catalogNumber")
     others = _listed(said.take("otherCatalogNumbers")) if count > 1 and catalogue else []
@@ -124,7 +100,7 @@ def _line(said: _Said, key: str, counted: Counted, count: int, odd: Any) -> Line
         groups=_groups(said, odd),
         preparation=_preparation(said),
         type_status=_type_status(said, odd),
-        storage=_word(Container, own.get("storage")),
+        storage=word(Container, own.get("storage")),
         storage_count=own.get("storageCount"),
         condition=Condition(own["condition"]) if own.get("condition") in list(Condition) else None,
         remarks=said.take("materialEntityRemarks") or "",
@@ -135,7 +111,7 @@ def _line(said: _Said, key: str, counted: Counted, count: int, odd: Any) -> Line
     )
 
 
-def _count(said: _Said, odd: Any) -> tuple[Counted, int]:
+def _count(said: Said, odd: Any) -> tuple[Counted, int]:
     """What is counted and how many. A record that does not say stands for one specimen at least, and is noted."""
     if (stated := said.values.get("individualCount", "").strip()) and (count := _whole(stated)) is not None:
         said.used.add("individualCount")
@@ -169,7 +145,7 @@ def _check_pairs(values: Values, odd: Any) -> None:
             odd("half-a-pair", f"{one} and {other} belong together, and only one of them is there.")
 
 
-def _groups(said: _Said, odd: Any) -> tuple[str, ...]:
+def _groups(said: Said, odd: Any) -> tuple[str, ...]:
     """Order, superfamily and family, which are kept as told too, since a lot does not say which is which."""
     found = []
     for rank in _GROUPS:
@@ -185,7 +161,7 @@ def _groups(said: _Said, odd: Any) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _preparation(said: _Said) -> Preparation | None:
+def _preparation(said: Said) -> Preparation | None:
     """The preparation, if all that are listed mean the same one."""
     listed = [part.lower() for part in _listed(said.values.get("preparations"))]
     meant = {next((kind for word, kind in _PREPARATIONS if word in part), None) for part in listed}
@@ -197,7 +173,7 @@ def _preparation(said: _Said) -> Preparation | None:
     return one
 
 
-def _type_status(said: _Said, odd: Any) -> TypeStatus | None:
+def _type_status(said: Said, odd: Any) -> TypeStatus | None:
     """The type status by the first word of each that is listed: “Holotype of …”. A name-bearing one goes first."""
     written = said.values.get("typeStatus", "")
     found = [status for part in _listed(written) if (status := _one_type_status(part))]
@@ -214,12 +190,12 @@ def _one_type_status(written: str) -> TypeStatus | None:
     if written.lower() in _NO_TYPE:
         return TypeStatus.NOT_A_TYPE
     first = re.split(r"[\s:;,(]", written.lower(), maxsplit=1)[0]
-    return _word(TypeStatus, first)
+    return word(TypeStatus, first)
 
 
-def _disposition(said: _Said, odd: Any) -> Disposition | None:
+def _disposition(said: Said, odd: Any) -> Disposition | None:
     written = said.values.get("disposition", "").strip()
-    known = _word(Disposition, written.lower())
+    known = word(Disposition, written.lower())
     if known is not None:
         said.used.add("disposition")
     elif written:
@@ -227,83 +203,7 @@ def _disposition(said: _Said, odd: Any) -> Disposition | None:
     return known
 
 
-def _loan(rows: list[Values], odd: Any) -> OnLoan | None:
-    if not rows:
-        return None
-    if len(rows) > 1:
-        odd("several-loans", "The record has several rows of loans, and can be on one loan only; the last was taken.")
-    row = _Said(rows[-1])
-    blocked = row.take("ggbn:blocked")
-    return OnLoan(
-        row.take("ggbn:loanIdentifier"),
-        _day(row.take("ggbn:loanDate"), odd),
-        row.take("ggbn:loanDestination"),
-        row.take("ggbn:receivedFrom"),
-        row.take("ggbn:loanConditions"),
-        {"yes": True, "true": True, "no": False, "false": False}.get((blocked or "").lower()),
-        _day(row.take("ggbn:blockedUntil"), odd),
-    )
-
-
-def _permit(values: Values, odd: Any) -> Permit:
-    row = _Said(values)
-    kind = _word(PermitKind, row.take("ggbn:permitType"))
-    status = _word(PermitStatus, row.take("ggbn:permitStatus"))
-    if kind is None or status is None:
-        odd(
-            "permit-unknown",
-            "A permit is of no kind or status of the GGBN vocabularies; it was read as other, unknown.",
-        )
-    qualifier = row.take("ggbn:permitStatusQualifier") or ""
-    known, unread = _validity(qualifier)
-    texts = (row.take("ggbn:permitText"), unread)
-    return Permit(
-        kind or PermitKind.OTHER,
-        status or PermitStatus.UNKNOWN,
-        number=row.take("ggbn:permitURI"),
-        text="\n".join(text for text in texts if text),
-        **known,
-    )
-
-
-_VALID = re.compile(r"valid (\?|[0-9-]{10}) to (\?|[0-9-]{10})")
-_COUNTRIES = re.compile(r"countries ([A-Z]{2}(?:, [A-Z]{2})*)")
-_THIRD_PARTIES = {"third parties allowed": True, "third parties not allowed": False}
-
-
-def _validity(qualifier: str) -> tuple[dict[str, Any], str]:
-    """What this service writes into a permit's qualifier, and what it does not understand of it."""
-    known: dict[str, Any] = {}
-    unread: list[str] = []
-    for part in filter(None, qualifier.split("; ")):
-        if found := _VALID.fullmatch(part):
-            known |= {"valid_from": _day_or_none(found[1]), "valid_until": _day_or_none(found[2])}
-        elif found := _COUNTRIES.fullmatch(part):
-            known["countries"] = tuple(found[1].split(", "))
-        elif part in _THIRD_PARTIES:
-            known["third_parties"] = _THIRD_PARTIES[part]
-        else:
-            unread.append(part)
-    return known, "; ".join(unread)
-
-
-def _day_or_none(written: str) -> date | None:
-    try:
-        return date.fromisoformat(written)
-    except ValueError:
-        return None
-
-
-def _day(written: str | None, odd: Any) -> date | None:
-    if written is None:
-        return None
-    day = _day_or_none(written[:10])
-    if day is None:
-        odd("date-unread", f"“{written[:40]}” is no date such as 2026-03-15.")
-    return day
-
-
-def _own_properties(said: _Said) -> dict[str, Any]:
+def _own_properties(said: Said) -> dict[str, Any]:
     """What a record written by this service says beyond Darwin Core; nothing of anybody else's properties."""
     try:
         told = json.loads(said.values.get("dynamicProperties", ""))
@@ -325,26 +225,3 @@ def _is_of_its_kind(name: str, value: Any) -> bool:
 
 def _listed(written: str | None) -> list[str]:
     return [part for part in (part.strip() for part in (written or "").split("|")) if part]
-
-
-def _word(words: type[Word], written: str | None) -> Word | None:
-    return next((word for word in words if written and word.value.lower() == written.lower()), None)
-
-
-def consignment_requests(read: Iterable[Lot], container: Container) -> list[dict[str, Any]]:
-    """One line of a consignment for each taxon, as the JSON interface takes them, in the order of the lots.
-
-    An archive says nothing about containers, so whoever brings it says in what the specimens stand; each taxon is
-    put down as one of these, which is to be corrected. Counts of trays, drawers and boxes are left out of the sum.
-    """
-    gathered: dict[tuple[tuple[str, ...], str], int] = {}
-    for lot in read:
-        if lot.line.counted is Counted.SPECIMEN:
-            taxon = (lot.line.groups, lot.line.taxon or "")
-            gathered[taxon] = gathered.get(taxon, 0) + lot.line.count
-    return [_request(container, groups, taxon, count) for (groups, taxon), count in gathered.items()]
-
-
-def _request(container: Container, groups: tuple[str, ...], taxon: str, count: int) -> dict[str, Any]:
-    taxa = " ".join((*groups, taxon)).strip()[:MOST_TAXA]
-    return {"container": container.value, "count": 1, "specimens": count} | ({"taxa": taxa} if taxa else {})

@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
-from typing import Any, BinaryIO
+from typing import IO, Any, BinaryIO
 from xml.sax.saxutils import quoteattr
 
 from service.core.lots import Lot, OnLoan

@@ -5,7 +5,8 @@ import pytest
 from service.core.consignment import Container
 from service.core.lots import Disposition, Lot
 from service.core.transfers.lines import Counted, Line, Preparation, TypeStatus
-from service.formats.darwin_core.lots import consignment_requests, lot_of
+from service.formats.darwin_core.consignments import consignment_requests
+from service.formats.darwin_core.lots import lot_of
 from service.formats.darwin_core.reading import Record
 from service.formats.darwin_core.report import Report
 

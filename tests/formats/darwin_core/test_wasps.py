@@ -11,7 +11,8 @@ import pytest
 
 from service.core.consignment import Container
 from service.core.transfers.lines import TypeStatus
-from service.formats.darwin_core.lots import consignment_requests, lots
+from service.formats.darwin_core.consignments import consignment_requests
+from service.formats.darwin_core.lots import lots
 from service.formats.darwin_core.reading import open_archive
 from service.formats.darwin_core.writing import About, terms_told, write_archive
 from service.web.schemas.consignment import LineSchema
