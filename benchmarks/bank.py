@@ -215,12 +215,16 @@ class Trouble(threading.Thread):
 
     def _restart_the_database(self) -> None:
         """Every connection is cut: “fast” rolls back, “immediate” recovers as after a power cut."""
-        folder, mode = self.data / "postgresql", self.chance.choice(["fast", "immediate"])
-        control = POSTGRES_VERSIONS[TARGET_POSTGRES_VERSION] / "pg_ctl"
-        command = [control, "-D", folder, "-m", mode, "-w", "-s", "-l", folder / "restarts.log", "restart"]
-        owner = folder.stat()
-        subprocess.run(command, check=True, user=owner.st_uid, group=owner.st_gid)  # noqa: S603
+        _control(self.data, "restart", self.chance.choice(["fast", "immediate"]))
         self.restarted += 1
+
+
+def _control(data: Path, what: str, mode: str) -> None:
+    """Restart or stop the database, as the user that its files belong to."""
+    folder = data / "postgresql"
+    control, owner = POSTGRES_VERSIONS[TARGET_POSTGRES_VERSION] / "pg_ctl", folder.stat()
+    command = [control, "-D", folder, "-m", mode, "-w", "-s", "-l", folder / "restarts.log", what]
+    subprocess.run(command, check=True, user=owner.st_uid, group=owner.st_gid)  # noqa: S603
 
 
 def _children_of(pid: int) -> list[int]:
@@ -241,6 +245,9 @@ def main(movements: int, clients: int) -> int:
                 return _run(service, url, f"http://127.0.0.1:{port}", data, movements, clients)
             finally:
                 service.terminate()
+                service.wait()
+                # What was restarted is not the process that the package started, and would outlive it.
+                _control(data, "stop", "fast")
 
 
 def _run(service: "subprocess.Popen[bytes]", url: str, base: str, data: Path, movements: int, clients: int) -> int:

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
+import flask
 from flask import Flask
 from sqlalchemy import Engine
 from sqlalchemy.exc import SQLAlchemyError
@@ -12,6 +13,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from service import __version__
 from service.core.actor import Actor
+from service.core.errors import Busy
 from service.settings import Settings, read_settings
 from service.store import institutions, keys, migrate
 from service.store.session import app_engine, open_key_session, open_session, require_fence
@@ -67,12 +69,12 @@ def create_app(settings: Settings) -> Flask:
         statement_timeout_ms=settings.statement_timeout_ms,
         lock_timeout_ms=settings.lock_timeout_ms,
     )
-    require_fence(engine)
     app = build(
         engine,
         why_not_ready=_readiness(settings.database_url),
         questions_per_minute=settings.questions_per_minute,
     )
+    _fence(app, engine)
     if settings.proxies:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=settings.proxies, x_proto=0)  # type: ignore[method-assign]
     return app
@@ -82,6 +84,26 @@ def from_environment() -> Flask:
     """The application as the environment describes it, for a server of web applications."""
     logs.configure(as_json=os.environ.get("TRAYBRIDGE_LOGS", "json") == "json")
     return create_app(read_settings())
+
+
+def _fence(app: Flask, engine: Engine) -> None:
+    """Serve under no role that sees past the walls.
+
+    A worker may be born while the database restarts; it then serves, and asks before it answers. Were it to die of
+    that, the whole service would be taken down with it.
+    """
+    try:
+        require_fence(engine)
+    except Busy:
+        is_fenced = False
+
+        def ask_first() -> None:
+            nonlocal is_fenced
+            if not is_fenced and not flask.request.path.startswith("/health/"):
+                require_fence(engine)
+                is_fenced = True
+
+        app.before_request(ask_first)
 
 
 def build(
