@@ -243,7 +243,7 @@ def publish(loan: Loan, rules: dict[str, Any] = RULES) -> None:
 
 
 def test_types_and_others_of_one_loan_are_due_on_days_of_their_own(loan: Loan) -> None:
-def test_while_the_first_request_is_at_work_a_second_is_told_so(loan: Loan, shared_engine: Engine) -> None:
+    """Michigan State University Arthropod Research Collection, loan policy: two years, types three months."""
     publish(loan)
     loan.write(a_lot("1", 20), a_lot("2", 1, type_status="holotype")).agree()
     loan.done("lender", "packed", on="2026-03-15", everything=True)
