@@ -19,8 +19,8 @@ _PIECE = 64 * 1024
 #: A quoted field of so many lines was never meant to be one.
 _MOST_LINES_OF_RECORD = 500
 _STRAY = re.compile("[\udc80-\udcff]")
-#: Stand-ins of the private use area for what ``csv`` would trip over.
-_RETURN, _RETURN_AT_END, _LONG_DELIMITER = "\ue00d", "\ue00e", "\ue01f"
+#: Stand-ins for what ``csv`` would trip over: halves of surrogate pairs, which no decoded text holds.
+_RETURN, _RETURN_AT_END, _LONG_DELIMITER = "\ud800", "\ud801", "\ud802"
 
 Row = tuple[int, list[str]]
 
@@ -61,16 +61,22 @@ def encoding_of(stated: str, beginning: bytes, name: str, report: Report) -> str
 
 def _text(stream: BinaryIO, name: str, table: TableDescriptor, limits: Limits, report: Report) -> Iterator[str]:
     data, total = stream.read(_PIECE), 0
-    decoder = codecs.getincrementaldecoder(encoding_of(table.encoding, data, name, report))("surrogateescape")
-    text = decoder.decode(data).removeprefix("\ufeff")
-    while data:
-        total += len(data)
-        if total > limits.bytes_of_file:
-            raise BadArchive(f"“{name}” is larger than {limits.bytes_of_file:,} bytes, which is more than is taken.")
+    encoding = encoding_of(table.encoding, data, name, report)
+    decoder = codecs.getincrementaldecoder(encoding)("surrogateescape")
+    try:
+        text = decoder.decode(data).removeprefix("\ufeff")
+        while data:
+            total += len(data)
+            if total > limits.bytes_of_file:
+                raise BadArchive(
+                    f"“{name}” is larger than {limits.bytes_of_file:,} bytes; that is more than is taken."
+                )
+            yield text
+            data = stream.read(_PIECE)
+            text = decoder.decode(data, final=not data)
         yield text
-        data = stream.read(_PIECE)
-        text = decoder.decode(data, final=not data)
-    yield text
+    except UnicodeDecodeError as error:
+        raise BadArchive(f"“{name}” is not in {encoding} as is stated, or is damaged.") from error
 
 
 def _split(pieces: Iterator[str], table: TableDescriptor, limits: Limits) -> Iterator[str]:

@@ -196,6 +196,7 @@ def test_what_is_odd_is_named_once_and_read_all_the_same(kind, data, descriptor)
         ({"meta__xml": meta().replace(b"rowType", b"type"), "o__csv": ROWS}, "no rowType"),
         ({"meta__xml": meta().replace(b"<location>o.csv</location>", b""), "o__csv": ROWS}, "names no file"),
         ({"meta__xml": meta(core='ignoreHeaderLines="many"'), "o__csv": ROWS}, "no index"),
+        ({"meta__xml": meta(core='encoding="UTF-16-LE"'), "o__csv": b"\x00\xdc\x41"}, "utf-16-le"),
         ({"meta__xml": meta()}, "no file “o.csv”"),
         ({"a__csv": ROWS, "b__csv": ROWS}, "add a meta.xml"),
         ({"readme__md": b""}, "add a meta.xml"),
@@ -206,7 +207,7 @@ def test_an_archive_that_cannot_be_read_says_what_would_be_right(files, sentence
         read(packed(**files))
 
 
-CELL = st.text(st.characters(codec="utf-8", exclude_characters="\0\ue00d\ue00e\ue01f"), max_size=8)
+CELL = st.text(st.characters(codec="utf-8", exclude_characters="\0"), max_size=8)
 
 
 @given(
