@@ -27,7 +27,7 @@ from service.store.session import open_session
 TELL_EVERY_S: Final = 1.0
 _LISTEN_S: Final = 0.2
 
-LOST = Problem("workers-lost", f"{MOST_ATTEMPTS} workers were lost over this; it will not be tried again.")
+LOST = Problem("workers-lost", f"This was taken up {MOST_ATTEMPTS} times and never came to an end.")
 TOO_LONG = Problem("took-too-long", "The work took longer than it may; try a part of it, or fewer sizes at once.")
 TOO_LARGE = Problem("too-much-memory", "The work needs more memory than it may have; try a part of it.")
 
