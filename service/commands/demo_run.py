@@ -4,12 +4,14 @@ import os
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 from sqlalchemy import Engine
 
 from service.demo import scenario
+from service.demo.loans import desk_in_words
 from service.demo.scenario import Scenario
 from service.paper.fit_table import fit_table
 from service.serving import require_free
@@ -37,8 +39,9 @@ def run(*, once: bool, data: Path | None, port: int) -> None:
         with _step("Loading the scenario and checking the donation"):
             loaded = scenario.load(engine)
             key = _demo_key(engine, loaded, folder / "key")
+            on_the_desk = desk_in_words(engine, loaded.receiver, datetime.now(UTC).date())
         engine.dispose()
-        click.echo(_table(loaded))
+        click.echo(f"{_table(loaded)}\n{on_the_desk}")
         if not once:
             _serve_demo(server.url, loaded, key, port)
     finally:
@@ -95,7 +98,10 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
             f"\nServing {address}/ (reference); Ctrl-C stops. The same check from another terminal:\n\n"
             f"  curl -H 'Authorization: Bearer {key}' {check}\n\n"
             "Add -H 'Accept: text/plain' for the table, or ask for a drawing to scale:\n\n"
-            f"  curl -H 'Authorization: Bearer {key}' {check}/lines/1/drawing -o line-1.svg\n"
+            f"  curl -H 'Authorization: Bearer {key}' {check}/lines/1/drawing -o line-1.svg\n\n"
+            "What is overdue on the loans desk, and who holds what (Accept: text/csv for a spreadsheet):\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/desk?list=overdue'\n"
+            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/custody/lots'\n"
         )
 
     # What is set for a service in earnest does not count here; empty is not set.

@@ -16,6 +16,7 @@ from service.actions.standards import CoverSheet, Draft
 from service.core.actor import Actor
 from service.core.consignment import ConsignmentKind
 from service.core.errors import NotFound
+from service.demo import loans
 from service.store import consignments, institutions, keys, systems
 from service.store import fit_checks as kept_checks
 from service.store.consignments import Cover, Sender
@@ -45,6 +46,7 @@ def load(engine: Engine) -> Scenario:
     people = {entry["code"]: _institution(engine, entry) for entry in _read("institutions.json")}
     for code in SYSTEMS:
         _publish_system(engine, people[code])
+    loans.load(engine, people, datetime.now(UTC))
     return Scenario(people[RECEIVER], _fit_check(engine, people[RECEIVER]))
 
 
