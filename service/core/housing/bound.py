@@ -6,20 +6,24 @@ one way round or the other and in which room, the next pair should weigh more.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 
 from service.core.housing.certificate import Certificate
 from service.core.housing.certify import Mixture, certify
+from service.core.housing.effort import Watch
 from service.core.housing.linear import INFINITY, Program
+from service.core.housing.plan import Progress
 from service.core.housing.prices import Prices
 from service.core.housing.rooms import Task
 from service.core.housing.scales import Pair, RoomScales
 
 _LEAST_GAIN = 1e-6
 _NEXT_TO_NOTHING = 1e-9
+_ROUNDED_OFF = 0.01
 #: Drawers' worth at most that one drawer more may be: where the drawers do not suffice there is no end to it.
 _DEAREST_LIMIT = 100.0
 
@@ -100,8 +104,11 @@ class Mixing:
         return Mixture(tuple(tuple(each) for each in pairs), self.prices().limits)
 
 
-def lower_bound(task: Task, rounds: int, restarts: int, should_stop: Callable[[], bool]) -> Bound:
-    """The best bound found within ``rounds`` of mixing, each with ``restarts`` disturbed starts a room."""
+def lower_bound(task: Task, work: int, restarts: int, watch: Watch, best: int | None = None) -> Bound:
+    """The best bound found within ``work``, looking at each room from ``restarts`` disturbed starts a round.
+
+    ``best`` is the cost of the cheapest plan so far, for whoever watches.
+    """
     scales = tuple(RoomScales(room, task.counts) for room in task.rooms)
     mixing, chance = Mixing(task, scales), np.random.default_rng(0)
     for at, room in enumerate(task.rooms):
@@ -109,15 +116,22 @@ def lower_bound(task: Task, rounds: int, restarts: int, should_stop: Callable[[]
             _first_pairs(mixing, scales[at], at, task.counts)
     mixing.solve()
     steady = mixing.all_shares()
-    for _ in range(rounds):
+    while sum(each.work for each in scales) < work and not watch.should_stop():
+        watch.on_progress(Progress("bound", best, _so_far(task, mixing.value)))
         now = mixing.all_shares()
         steady = _halfway(steady, now)
         gained = [_improve(mixing, scales, shares, restarts, chance) for shares in (steady, now)]
         mixing.solve()
-        if should_stop() or not any(gained):
+        if not any(gained):
             break
     certificate = certify(task, scales, mixing.mixture())
+    watch.on_progress(Progress("bound", best, certificate.at_least))
     return Bound(certificate, scales, mixing.pairs(), mixing.prices())
+
+
+def _so_far(task: Task, value: float) -> int:
+    """A cost that the bound will not fall below, whatever is lost when it is rounded."""
+    return task.cost_alone + task.at_cost * max(0, ceil(value - _ROUNDED_OFF))
 
 
 def _first_pairs(mixing: Mixing, scales: RoomScales, at: int, counts: tuple[int, ...]) -> None:

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from service.core.housing.plan import TraySize
 
@@ -27,10 +28,6 @@ class TrayChoice:
     height_nm: int | None = None
     may_turn: bool = False
 
-    @property
-    def area_nm2(self) -> int:
-        return self.width_nm * self.depth_nm
-
 
 @dataclass(frozen=True, slots=True)
 class TaxonTrays:
@@ -41,14 +38,20 @@ class TaxonTrays:
     places_free: int
 
 
-def choose_trays(taxa: Sequence[TaxonCount], choices: Sequence[TrayChoice]) -> tuple[TaxonTrays, ...]:
+def choose_trays(
+    taxa: Sequence[TaxonCount], choices: Sequence[TrayChoice], play_nm: int = 0
+) -> tuple[TaxonTrays, ...]:
     """For each taxon the trays of least total area that hold all its specimens; the fewest of those; in given order.
+
+    A tray's area is what it takes in a drawer, so ``play_nm`` more on both sides than its own.
 
     :raises ValueError: when there is nothing to choose from, or a count or a size makes no sense.
     """
     _check(taxa, choices)
-    table = _least_areas(choices, _longest_table(taxa, choices))
-    return tuple(_trays_of(taxon, choices, table) for taxon in taxa)
+    areas = [(choice.width_nm + play_nm) * (choice.depth_nm + play_nm) for choice in choices]
+    densest = _densest(choices, areas)
+    table = _least_areas(choices, areas, _longest_table(taxa, choices, densest))
+    return tuple(_trays_of(taxon, choices, table, densest) for taxon in taxa)
 
 
 def as_tray_sizes(chosen: Sequence[TaxonTrays], *, together: bool = False) -> tuple[TraySize, ...]:
@@ -80,40 +83,44 @@ def _check(taxa: Sequence[TaxonCount], choices: Sequence[TrayChoice]) -> None:
             raise ValueError(f"“{taxon.taxon}” has {taxon.specimens} specimens; a count is 0 or more")
 
 
-def _densest(choices: Sequence[TrayChoice]) -> TrayChoice:
-    """The tray of least area for each specimen, and the larger of two such."""
-    return min(choices, key=lambda each: (each.area_nm2 / each.holds, -each.holds, each.code))
+def _densest(choices: Sequence[TrayChoice], areas: Sequence[int]) -> int:
+    """The number of the tray of least area for each specimen, and the larger of two such."""
+
+    def by_specimen(number: int) -> tuple[Fraction, int, str]:
+        choice = choices[number]
+        return Fraction(areas[number], choice.holds), -choice.holds, choice.code
+
+    return min(range(len(choices)), key=by_specimen)
 
 
-def _longest_table(taxa: Sequence[TaxonCount], choices: Sequence[TrayChoice]) -> int:
+def _longest_table(taxa: Sequence[TaxonCount], choices: Sequence[TrayChoice], densest: int) -> int:
     """Beyond this many specimens there is a best choice with the densest tray in it.
 
     Of as many other trays as the densest holds specimens, some together hold a multiple of that; densest trays in
     their stead hold as much and take no more area.
     """
     most = max((taxon.specimens for taxon in taxa), default=0)
-    return min(most, _densest(choices).holds * max(choice.holds for choice in choices))
+    return min(most, choices[densest].holds * max(choice.holds for choice in choices))
 
 
-def _least_areas(choices: Sequence[TrayChoice], most: int) -> list[_Best]:
+def _least_areas(choices: Sequence[TrayChoice], areas: Sequence[int], most: int) -> list[_Best]:
     """For every number of specimens the least area, the fewest trays for that, and which choice comes last."""
     table: list[_Best] = [(0, 0, -1)]
     for specimens in range(1, most + 1):
         ways = []
         for number, choice in enumerate(choices):
             area, trays, _ = table[max(0, specimens - choice.holds)]
-            ways.append((area + choice.area_nm2, trays + 1, number))
+            ways.append((area + areas[number], trays + 1, number))
         table.append(min(ways))
     return table
 
 
-def _trays_of(taxon: TaxonCount, choices: Sequence[TrayChoice], table: Sequence[_Best]) -> TaxonTrays:
+def _trays_of(taxon: TaxonCount, choices: Sequence[TrayChoice], table: Sequence[_Best], densest: int) -> TaxonTrays:
     counts: Counter[int] = Counter()
-    left, densest = taxon.specimens, _densest(choices)
+    left = taxon.specimens
     if left >= len(table):
-        bulk = -(-(left - len(table) + 1) // densest.holds)
-        counts[choices.index(densest)] = bulk
-        left -= bulk * densest.holds
+        counts[densest] = -(-(left - len(table) + 1) // choices[densest].holds)
+        left -= counts[densest] * choices[densest].holds
     while left > 0:
         number = table[left][2]
         counts[number] += 1

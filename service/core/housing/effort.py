@@ -10,32 +10,41 @@ from service.core.housing.plan import Progress
 class Effort:
     """Limits of each part of the work.
 
-    ``mixing_rounds`` and ``restarts`` go into the lower bound, ``pricing_rounds`` into column layouts, ``rounds`` of
-    ``passes`` each into other layouts, ``choosing_nodes`` into picking whole numbers of drawers, ``search_nodes``
-    into whether some trays lie in one drawer. ``closing_work`` goes into closing the gap in whole trays, counted so
-    that one takes about a millisecond.
+    ``mixing_work`` goes into the lower bound, with ``restarts`` from disturbed places each time; ``pricing_rounds``
+    into column layouts; ``rounds`` of ``passes`` each into other layouts; ``choosing_nodes`` into picking whole
+    numbers of drawers among so many ``choices``; ``search_nodes`` into whether some trays lie in one drawer; ``closing_work`` into closing the
+    gap in whole trays, counted so that one takes about a millisecond.
     """
 
-    mixing_rounds: int = 60
+    mixing_work: int = 8_000
     restarts: int = 4
     pricing_rounds: int = 300
     rounds: int = 4
     passes: int = 300
-    choosing_nodes: int = 200
+    choices: int = 1_000
+    choosing_nodes: int = 100
     search_nodes: int = 10_000
     closing_work: int = 10_000
 
 
 #: Answers within a request.
 QUICK = Effort(
-    mixing_rounds=40, restarts=1, rounds=1, passes=100, choosing_nodes=50, search_nodes=2_000, closing_work=700
+    mixing_work=1_500,
+    restarts=1,
+    rounds=1,
+    passes=100,
+    choices=300,
+    choosing_nodes=20,
+    search_nodes=2_000,
+    closing_work=700,
 )
 #: For a job that may take its time.
 THOROUGH = Effort(
-    mixing_rounds=200,
+    mixing_work=200_000,
     restarts=10,
     rounds=12,
     passes=600,
+    choices=3_000,
     choosing_nodes=1_000,
     search_nodes=200_000,
     closing_work=500_000,

@@ -2,14 +2,14 @@
 
 from dataclasses import dataclass, replace
 
-from service.core.housing.bound import Bound, lower_bound
+from service.core.housing.bound import lower_bound
 from service.core.housing.certificate import Certificate, ColumnCertificate, WholeTrayCertificate
 from service.core.housing.effort import Effort, Watch
 from service.core.housing.greedy import Plan, Used, cost_of
 from service.core.housing.naming import named_layouts
 from service.core.housing.one_drawer import DrawerSearch, Fits
 from service.core.housing.placement_check import faults
-from service.core.housing.plan import CannotBeHoused, DrawersUsed, HousingPlan, HousingRequest, Layout, Progress
+from service.core.housing.plan import CannotBeHoused, DrawersUsed, HousingPlan, HousingRequest, Layout
 from service.core.housing.rooms import Filled, Put, Task, part_of, task_for
 from service.core.housing.solve import PlanSearch
 from service.core.housing.together import housed_together
@@ -30,9 +30,7 @@ def plan_housing(request: HousingRequest, effort: Effort | None = None, watch: W
     """
     effort, watch = effort or Effort(), watch or Watch()
     task = task_for(request)
-    bound = lower_bound(_parted(task), effort.mixing_rounds, effort.restarts, watch.should_stop)
-    watch.on_progress(Progress("bound", None, bound.certificate.at_least))
-    plan, proofs = _search(task, bound, effort, watch)
+    plan, proofs = _search(task, effort, watch)
     plan, proofs = _settled_in_one_drawer(task, plan, proofs, effort)
     finished = _written(task, plan, proofs)
     finished = replace(finished, stopped_early=watch.should_stop() and not finished.is_proved)
@@ -61,23 +59,25 @@ def _parted(task: Task) -> Task:
     return task_for(replace(task.request, trays=tuple(replace(tray, together=None) for tray in task.request.trays)))
 
 
-def _search(task: Task, bound: Bound, effort: Effort, watch: Watch) -> tuple[Plan, _Proofs]:
-    """A plan for what is not alone, groups first."""
-    proofs = _Proofs(bound.certificate)
+def _search(task: Task, effort: Effort, watch: Watch) -> tuple[Plan, _Proofs]:
+    """A plan for what is not alone: groups first, then a first plan for the rest, the bound, and a better plan."""
     in_groups: Plan = ()
     rest, numbers = task, tuple(range(len(task.kinds)))
     if any(kind.together for kind in task.kinds):
         in_groups, left = housed_together(task, effort, watch)
         rest, numbers = part_of(_fewer_drawers(task, in_groups), left)
+    filled = task.cost_alone - rest.cost_alone + task.at_cost * cost_of(task, in_groups)
+    search = PlanSearch(rest, effort, watch, started_with=filled)
+    if rest.kinds:
+        search.start()
+    bound = lower_bound(_parted(task), effort.mixing_work, effort.restarts, watch, search.best_cost)
     if not rest.kinds:
-        return in_groups, proofs
-    target = (proofs.at_least - task.cost_alone) // task.at_cost - cost_of(task, in_groups)
-    search = PlanSearch(rest, target, effort, watch, bound if rest is task else None)
-    search.run()
+        return in_groups, _Proofs(bound.certificate)
+    at_least = (bound.certificate.at_least - filled - rest.cost_alone) // task.at_cost
+    search.go_on(at_least, bound if rest is task else None)
     if search.best is None:
         raise CannotBeHoused("The drawers that there are do not suffice for these trays; allow more of them.")
-    if rest is task:
-        proofs = _proofs(search, bound.certificate, effort)
+    proofs = _proofs(search, bound.certificate, effort) if rest is task else _Proofs(bound.certificate)
     return (*in_groups, *(_renumbered(used, numbers) for used in search.best)), proofs
 
 

@@ -16,6 +16,8 @@ from service.core.housing.rooms import Room
 
 _MOST_TURNS = 20
 _LEAST_GAIN = 1e-7
+#: So many lengths take about as long as one more step of any kind.
+_LENGTHS_A_STEP = 8
 
 Numbers = tuple[float, ...]
 
@@ -52,7 +54,7 @@ class Axis:
 
 
 class RoomScales:
-    """Pairs of scales for one room, all of them kept."""
+    """Pairs of scales for one room. ``work`` counts the steps taken, larger ones as several."""
 
     def __init__(self, room: Room, counts: Sequence[int]) -> None:
         self.room = room
@@ -62,6 +64,8 @@ class RoomScales:
             across[piece.width] += counts[piece.kind]
             along[piece.depth] += counts[piece.kind]
         self.width, self.depth = Axis(room.width, across), Axis(room.depth, along)
+        self.work = 0
+        self._work_each = 1 + (len(across) + len(along)) // _LENGTHS_A_STEP
         self._columns = np.array([self.width.at[piece.width] for piece in room.pieces], dtype=np.intp)
         self._rows = np.array([self.depth.at[piece.depth] for piece in room.pieces], dtype=np.intp)
 
@@ -77,6 +81,7 @@ class RoomScales:
 
     def summit(self, counts: Sequence[float], along_depth: Sequence[float]) -> tuple[float, Pair]:
         """Take turns from numbers along the depth; ``counts`` are those of the room's pieces."""
+        self.work += self._work_each
         many, numbers, best = np.asarray(counts), np.asarray(along_depth), (-1.0, Pair((), ()))
         for _ in range(_MOST_TURNS):
             worths = np.bincount(self._columns, many * numbers[self._rows], len(self.width.lengths))

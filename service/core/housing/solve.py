@@ -23,8 +23,6 @@ from service.core.housing.whole_trays import DrawerLimits
 _FEW_OF_A_KIND = 3
 #: More kinds than this make the search for column layouts slow.
 _MANY_KINDS = 40
-#: Ways to fill a drawer that the choice of whole numbers is made from.
-_MOST_CHOICES = 1_500
 _LEAST_GAIN = 1e-6
 _NEXT_TO_NOTHING = 1e-3
 _PRICINGS_A_ROUND = 8
@@ -33,25 +31,48 @@ _PRICINGS_A_ROUND = 8
 class PlanSearch:
     """One search over one task. ``best`` is the cheapest plan so far; ``at_least`` ends the search when reached.
 
-    With the ``bound`` of the same task, the search tries to raise ``at_least`` too; ``whole_trays`` is what by then
-    was found out about whole trays.
+    ``started_with`` is the cost of drawers that are filled already, for whoever watches. ``whole_trays`` is what was
+    found out about whole trays, in raising ``at_least``.
     """
 
-    def __init__(self, task: Task, at_least: int, effort: Effort, watch: Watch, bound: Bound | None = None) -> None:
-        self.task, self.at_least, self._effort, self._watch = task, at_least, effort, watch
+    def __init__(self, task: Task, effort: Effort, watch: Watch, started_with: int = 0) -> None:
+        self.task, self.at_least, self._effort, self._watch = task, 0, effort, watch
         self.best: Plan | None = None
         self.patterns = Patterns(task)
         self.column_proof: ColumnCertificate | None = None
         self.whole_trays: tuple[Prices, tuple[DrawerLimits, ...]] | None = None
-        self._bound = bound
+        self._started_with = started_with
         self._chance = np.random.default_rng(0)
         self._stage = ""
 
-    def run(self) -> None:
-        self._by_rules()
+    @property
+    def best_cost(self) -> int | None:
+        """What the whole plan costs so far, drawers already filled and trays alone included."""
+        return None if self.best is None else self._whole_cost(cost_of(self.task, self.best))
+
+    def _whole_cost(self, units: int) -> int:
+        return self._started_with + self.task.cost_alone + self.task.at_cost * units
+
+    def start(self) -> None:
+        """A first plan, by rules: there is always one, unless drawers are few."""
+        self._stage = "rules"
+        first_patterns(self.patterns)
+        for ranks in ranks_by_size(self.task):
+            for pick in PICKS:
+                for mirrored in (False, True):
+                    if self._is_done():
+                        return
+                    self._fill(Rule(ranks, pick, mirrored))
+
+    def go_on(self, at_least: int, bound: Bound | None) -> None:
+        """Make the plan cheaper until it meets ``at_least`` or the effort is spent.
+
+        With the ``bound`` of this very task, ``at_least`` is raised where that can be.
+        """
+        self.at_least = at_least
         if self._repeats():
             self._by_columns()
-            self._by_closing()
+            self._by_closing(bound)
         for _ in range(self._effort.rounds):
             if self._is_done():
                 break
@@ -64,7 +85,7 @@ class PlanSearch:
         return cost_of(self.task, self.best) if self.best is not None else float("inf")
 
     def _is_done(self) -> bool:
-        return self._cost() <= self.at_least or self._watch.should_stop()
+        return self.best is not None and (self._cost() <= self.at_least or self._watch.should_stop())
 
     def offer(self, plan: Plan | None) -> None:
         """Keep a plan if it is cheaper, and every way to fill a drawer in it in any case."""
@@ -80,16 +101,6 @@ class PlanSearch:
         plan = fill_all(self.task, self.task.counts, self.task.limits, rule)
         self.offer(plan)
         return plan
-
-    def _by_rules(self) -> None:
-        self._stage = "rules"
-        first_patterns(self.patterns)
-        for ranks in ranks_by_size(self.task):
-            for pick in PICKS:
-                for mirrored in (False, True):
-                    if self._is_done():
-                        return
-                    self._fill(Rule(ranks, pick, mirrored))
 
     def _repeats(self) -> bool:
         kinds = len(self.task.kinds)
@@ -107,20 +118,20 @@ class PlanSearch:
         self._choose()
         self._round_down_and_fill()
 
-    def _by_closing(self) -> None:
+    def _by_closing(self, bound: Bound | None) -> None:
         """Where the bound allows fewer drawers than column layouts need: ask what one drawer can hold at all."""
-        if self._bound is None or self._is_done():
+        if bound is None or self._is_done():
             return
         self._stage = "closing"
         limits = [
             DrawerLimits(at, scales, self.task.counts, self._effort.search_nodes)
-            for at, scales in enumerate(self._bound.scales)
+            for at, scales in enumerate(bound.scales)
             if self.task.rooms[at].pieces
         ]
         for each in limits:
-            for pair in self._bound.pairs[each.at]:
+            for pair in bound.pairs[each.at]:
                 each.learn(pair)
-        closing = Closing(self.task, self.patterns, limits, self._bound.prices)
+        closing = Closing(self.task, self.patterns, limits, bound.prices)
         while closing.work < self._effort.closing_work and not self._is_done() and closing.step():
             self._raise_bound(closing.at_least)
         self.whole_trays = (closing.best, tuple(limits))
@@ -134,8 +145,7 @@ class PlanSearch:
             self._report()
 
     def _report(self) -> None:
-        best = None if self.best is None else cost_of(self.task, self.best)
-        self._watch.on_progress(Progress(self._stage, best, self.at_least))
+        self._watch.on_progress(Progress(self._stage, self.best_cost, self._whole_cost(self.at_least)))
 
     def _round_down_and_fill(self) -> None:
         """Whole drawers of the linear program as they are, and the rest by rules."""
@@ -191,7 +201,7 @@ class PlanSearch:
             worth = sum(relaxed.prices[kind] * count for kind, count in filled.counts.items())
             return self.patterns.costs_now(relaxed, filled) - worth
 
-        return sorted(self.patterns.filled, key=short_of_its_cost)[:_MOST_CHOICES]
+        return sorted(self.patterns.filled, key=short_of_its_cost)[: self._effort.choices]
 
     def _by_learning(self) -> None:
         """Trays that stood in badly filled drawers come earlier next time.

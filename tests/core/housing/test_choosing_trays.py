@@ -41,8 +41,18 @@ def test_a_taxon_of_thousands_is_housed_in_the_densest_tray_but_for_the_rest() -
     assert chosen(10_000, QUARTER, HALF, WHOLE) == {"whole": 185, "quarter": 1}
 
 
+def test_the_play_of_many_small_trays_counts_against_them() -> None:
+    # By hand: 65 in one half and three quarters is 248 mm of width, in two halves and a quarter 248.5; with half a
+    # millimetre of play for each both take 250, and the fewer trays are taken
+    half, quarter = TrayChoice("half", 99_500_000, 97 * MM, 30), TrayChoice("quarter", 49_500_000, 97 * MM, 12)
+    taxa = [TaxonCount("Noctua pronuba", 65)]
+    bare, with_play = (choose_trays(taxa, [half, quarter], play_nm)[0] for play_nm in (0, MM // 2))
+    assert bare.trays == ((half, 1), (quarter, 3))
+    assert with_play.trays == ((half, 2), (quarter, 1))
+
+
 def area(trays: TaxonTrays) -> int:
-    return sum(choice.area_nm2 * count for choice, count in trays.trays)
+    return sum(choice.width_nm * choice.depth_nm * count for choice, count in trays.trays)
 
 
 sizes = st.tuples(st.integers(1, 9), st.integers(1, 9), st.integers(1, 12))
@@ -54,7 +64,9 @@ def test_no_other_choice_holds_them_in_less(specimens: int, listed: list[tuple[i
     (trays,) = choose_trays([TaxonCount("a", specimens)], choices)
     ways = product(*(range(-(-specimens // choice.holds) + 1) for choice in choices))
     holding = [way for way in ways if sum(n * c.holds for n, c in zip(way, choices, strict=True)) >= specimens]
-    least = min((sum(n * c.area_nm2 for n, c in zip(way, choices, strict=True)), sum(way)) for way in holding)
+    least = min(
+        (sum(n * c.width_nm * c.depth_nm for n, c in zip(way, choices, strict=True)), sum(way)) for way in holding
+    )
     assert (area(trays), sum(count for _, count in trays.trays)) == least
     assert trays.places_free == sum(c.holds * count for c, count in trays.trays) - specimens >= 0
 

@@ -14,7 +14,7 @@ from service.core.housing.placement_check import faults
 from service.core.housing.plan import DrawerType, HousingRequest, TraySize
 from service.core.housing.planning import plan_housing
 
-SMALL = Effort(mixing_rounds=3, restarts=2, rounds=1, passes=20, choosing_nodes=20, search_nodes=3_000)
+SMALL = Effort(mixing_work=400, restarts=2, rounds=1, passes=20, choosing_nodes=20, search_nodes=3_000)
 unhurried = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 sides = st.integers(1, 6)

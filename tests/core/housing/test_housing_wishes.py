@@ -183,10 +183,17 @@ def test_onlookers_see_the_plan_get_cheaper_and_can_stop_it() -> None:
     trays = [(61, 73, 90), (97, 57, 80), (143, 110, 40), (83, 129, 60), (200, 77, 30)]
     asked, seen = request_for((430, 405), trays), list[Progress]()
     stopped = plan_housing(asked, Effort(), Watch(should_stop=lambda: len(seen) >= 2, on_progress=seen.append))
-    assert seen[0].best is None
+    assert seen[0].best is not None
     assert seen[-1].best == stopped.cost
+    assert seen[-1].at_least <= stopped.at_least
     assert stopped.stopped_early
     assert faults(asked, stopped) == []
     whole = plan_housing(asked)
     assert whole.cost <= stopped.cost
     assert not whole.stopped_early
+
+
+def test_a_search_that_is_stopped_before_it_begins_still_has_a_plan() -> None:
+    asked = request([tray("a", 107, 133, 30), tray("b", 61, 73, 40)])
+    plan = plan_housing(asked, watch=Watch(should_stop=lambda: True))
+    assert faults(asked, plan) == []
