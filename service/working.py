@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 #: What a worker needs beyond its own time to stop: to give its work back, and to say goodbye to the database.
-_FAREWELL_S = 10
+FAREWELL_S = 10
 _LOOK_EVERY_S = 0.5
 
 
@@ -54,7 +54,7 @@ class Workers:
         """Let each finish what it is at, or give it back when its time to stop is up."""
         for each in self._processes:
             each.terminate()
-        until = time.monotonic() + self._spending.stop_within + _FAREWELL_S
+        until = time.monotonic() + self._spending.stop_within + FAREWELL_S
         for each in self._processes:
             try:
                 each.wait(max(0.1, until - time.monotonic()))

@@ -5,6 +5,8 @@ from pathlib import Path
 import pytest
 import yaml
 
+from service.working import FAREWELL_S, Spending
+
 ROOT = Path(__file__).parents[2]
 
 
@@ -40,3 +42,12 @@ def test_the_database_answers_before_the_service_starts(compose):
     assert "pg_isready" in compose["services"]["db"]["healthcheck"]["test"][1]
     assert compose["services"]["service"]["depends_on"]["migrate"]["condition"] == "service_completed_successfully"
     assert compose["services"]["migrate"]["depends_on"]["db"]["condition"] == "service_healthy"
+
+
+def test_workers_start_when_the_tables_are_there_and_have_time_to_give_their_work_back(compose):
+    worker = compose["services"]["worker"]
+    assert worker["command"][:2] == ["traybridge", "worker"]
+    assert worker["depends_on"]["migrate"]["condition"] == "service_completed_successfully"
+    assert worker["environment"] == compose["services"]["service"]["environment"]
+    usual = Spending()
+    assert int(worker["stop_grace_period"].removesuffix("s")) > usual.stop_within + FAREWELL_S
