@@ -37,6 +37,9 @@ lint: .venv/dev ## style, types and the layers of the house
 contract: .venv/dev ## let an outside fuzzer loose on a running service (schemathesis, every check)
 	@$(BIN)/python tests/contract/fuzz.py $(ARGS)
 
+bench: .venv/dev ## what a fit check, 500 lines and the builder's question over 10,000 systems cost
+	@$(BIN)/python -m benchmarks.bench
+
 openapi: .venv/run ## write openapi/openapi.yaml anew from the code
 	@$(BIN)/traybridge openapi > openapi/openapi.yaml.new && mv openapi/openapi.yaml.new openapi/openapi.yaml
 
@@ -46,4 +49,4 @@ lock: ## pin the newest allowed versions (needs uv)
 	@uv pip compile pyproject.toml --extra dev --universal --python-version 3.11 --generate-hashes \
 		--no-emit-index-url --no-annotate --no-header -c constraints.txt --upgrade --quiet -o tests/constraints.txt
 
-.PHONY: help demo test lint contract openapi lock
+.PHONY: help demo test lint bench contract openapi lock

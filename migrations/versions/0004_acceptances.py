@@ -58,16 +58,16 @@ def upgrade() -> None:
         "acceptance",
         sa.Column("institution_id", sa.Uuid, nullable=False),
         sa.Column("system_id", sa.Uuid, nullable=False),
+        *(sa.Column(side, sa.BigInteger, nullable=False) for side in SIDES),
         sa.Column("piece", sa.Integer, nullable=False),
         sa.Column("revision_number", sa.Integer, nullable=False),
         sa.Column("edition", sa.Integer, nullable=False),
-        sa.Column("verdict", sa.Text, nullable=False),
-        sa.Column("into_code", sa.Text(collation="C"), nullable=False),
         sa.Column("turned", sa.Boolean, nullable=False),
-        *(sa.Column(side, sa.BigInteger, nullable=False) for side in SIDES),
+        sa.Column("verdict", sa.Text, nullable=False),
+        sa.Column("packed", sa.LargeBinary, nullable=False),
+        sa.Column("into_code", sa.Text(collation="C"), nullable=False),
         sa.Column("pitch_nm", sa.BigInteger),
         sa.Column("free_positions", sa.BigInteger),
-        sa.Column("packed", sa.LargeBinary, nullable=False),
         sa.PrimaryKeyConstraint("institution_id", "system_id", "piece", name="acceptance_pkey"),
         sa.ForeignKeyConstraint(
             ["institution_id", "system_id", "revision_number"],
@@ -91,6 +91,7 @@ def upgrade() -> None:
     )
     by_size = ["verdict", *(f"{end}_{axis}_nm" for axis in ("width", "depth", "height") for end in ("most", "least"))]
     op.create_index("acceptance_by_size", "acceptance", by_size, postgresql_include=["packed"])
+    op.create_index("acceptance_of_system", "acceptance", ["system_id"])
     op.create_index("acceptance_of_each_system", "acceptance", ["system_id"], postgresql_where=sa.text("piece = 1"))
     op.execute(RULES)
     op.execute(HIDE)

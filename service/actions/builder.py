@@ -2,17 +2,21 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 from sqlalchemy.orm import Session
 
 from service.core.builder.box import Box, Sizes
-from service.core.builder.changes import REACH, Change, smallest_changes
+from service.core.builder.changes import Change, smallest_changes
 from service.core.builder.cut import Cut
+from service.core.builder.field import Numbers
 from service.core.builder.takers import Found, Home
 from service.core.fit.findings import Verdict
 from service.store import acceptances
+from service.store.acceptances import Near
 
 MOST_TAKERS = 20
 MOST_HOMES = 50
+_NOBODY = np.zeros(0, dtype=np.int64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,26 +55,35 @@ class HomesAnswer:
 
 def ask(session: Session, question: BuilderQuestion) -> BuilderAnswer:
     """Answer a builder, over every storage system that is published to everybody."""
-    drawer, tray = question.drawer, question.tray
-    by_the_tray = None if tray is None else acceptances.takers_by_the_tray(session, drawer, tray, MOST_TAKERS)
+    asked = {Verdict.AS_IT_IS: question.drawer} | ({Verdict.BY_THE_TRAY: question.tray} if question.tray else {})
+    boxes = {verdict: near(size, question.cut) for verdict, size in asked.items()}
+    found = acceptances.near(session, boxes)
+    as_it_is = found.fields[Verdict.AS_IT_IS].within(question.drawer)
+    told = {
+        verdict: (
+            _found(session, found, verdict, size, as_it_is if verdict is Verdict.BY_THE_TRAY else _NOBODY),
+            smallest_changes(found.fields[verdict], size, question.cut.nm, question.cut.reach),
+        )
+        for verdict, size in asked.items()
+    }
     return BuilderAnswer(
         question,
         acceptances.systems_asked(session),
-        acceptances.takers_as_it_is(session, drawer, MOST_TAKERS),
-        _changes(session, Verdict.AS_IT_IS, drawer, question.cut),
-        by_the_tray,
-        None if tray is None else _changes(session, Verdict.BY_THE_TRAY, tray, question.cut),
+        *told[Verdict.AS_IT_IS],
+        *told.get(Verdict.BY_THE_TRAY, (None, None)),
     )
 
 
-def _changes(session: Session, verdict: Verdict, size: Sizes, cut: Cut) -> tuple[Change, ...]:
-    return smallest_changes(acceptances.field(session, verdict, near(size, cut)), size, cut.nm)
+def _found(session: Session, near: Near, verdict: Verdict, size: Sizes, but: Numbers) -> Found:
+    owners = near.fields[verdict].closest(size, but)
+    first = [near.system(owner) for owner in owners[:MOST_TAKERS]]
+    return Found(len(owners), acceptances.takers(session, verdict, size, first))
 
 
 def near(size: Sizes, cut: Cut) -> Box:
     """Every size that the search for changes looks at."""
     width, depth, height = size
-    reach_nm = REACH * cut.nm
+    reach_nm = cut.reach * cut.nm
     least = max(1, width - reach_nm), max(1, depth - reach_nm), max(1, height - reach_nm)
     return Box(least, (width + reach_nm, depth + reach_nm, height + reach_nm))
 

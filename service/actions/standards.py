@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from service.core.actor import Actor
@@ -12,6 +13,7 @@ from service.core.errors import Conflict, Fault, Faults
 from service.core.review import faults_in
 from service.core.standards import StorageSystem
 from service.store import acceptances, systems
+from service.store.session import ANONYMOUS, open_session
 from service.store.systems import Revision, State, System, Visibility
 
 
@@ -90,6 +92,17 @@ def open_to_search(session: Session, system: System) -> None:
         acceptances.withdraw(session, system.institution_id, system.id)
     else:
         acceptances.write(session, system.institution_id, system.id, holds.number, sizes_taken(holds.content))
+
+
+def catch_up_with_search(engine: Engine) -> int:
+    """Let everybody search what was published before this version knew how to; how many systems that were."""
+    with open_session(engine, ANONYMOUS) as session:
+        behind = acceptances.behind(session)
+    for institution_id, system_id in behind:
+        with open_session(engine, institution_id) as session:
+            open_to_search(session, systems.locked(session, system_id))
+            session.commit()
+    return len(behind)
 
 
 def published(session: Session, system_id: UUID, number: int | None = None) -> tuple[System, Revision]:

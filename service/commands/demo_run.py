@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 from sqlalchemy import Engine
 
+from service.commands.serving import catch_up
 from service.demo import scenario
 from service.demo.loans import desk_in_words
 from service.demo.scenario import Scenario
@@ -35,6 +36,7 @@ def run(*, once: bool, data: Path | None, port: int) -> None:
     try:
         with _step("Bringing its tables up to date"):
             migrate.upgrade(server.url)
+            catch_up(server.url)
         engine = app_engine(server.url)
         with _step("Loading the scenario and checking the donation"):
             loaded = scenario.load(engine)

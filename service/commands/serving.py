@@ -7,6 +7,7 @@ from service.serving import require_free
 from service.serving import serve as run_server
 from service.settings import read_settings
 from service.store import migrate
+from service.store.session import app_engine
 
 
 @click.command()
@@ -26,12 +27,15 @@ def serve(host: str, port: int, workers: int, threads: int) -> None:
       TRAYBRIDGE_LOGS                  plain, for logs to be read by people  [json]
       TRAYBRIDGE_STATEMENT_TIMEOUT_MS  longest time of one statement  [30000]
       TRAYBRIDGE_LOCK_TIMEOUT_MS       longest wait for a row that another changes  [5000]
+      TRAYBRIDGE_QUESTIONS_PER_MINUTE  of one address without a key, to one process  [60]
+      TRAYBRIDGE_PROXIES               proxies that add to X-Forwarded-For  [none]
     """
     require_free(host, port)
     settings = read_settings()
     with database(settings) as url:
         if settings.database_url is None:
             migrate.upgrade(url)
+            catch_up(url)
         migrate.check(url)
         environment = {"DATABASE_URL": url, "TRAYBRIDGE_POOL_SIZE": str(threads)}
         address = f"http://{host}:{port}/"
@@ -50,8 +54,18 @@ def migrate_database() -> None:
     with database(read_settings()) as url:
         before = migrate.current(url)
         migrate.upgrade(url)
+        catch_up(url)
         after = migrate.current(url)
     click.echo(f"The database is at {after}." if before == after else f"From {before or 'empty'} to {after}.")
+
+
+def catch_up(url: str) -> None:
+    """Let the searches of this version find what was published under an earlier one."""
+    from service.actions.standards import catch_up_with_search
+
+    engine = app_engine(url, pool_size=1)
+    catch_up_with_search(engine)
+    engine.dispose()
 
 
 @click.command()

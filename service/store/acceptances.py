@@ -5,7 +5,8 @@ answered from the index of sizes: no storage system is read for it.
 """
 
 import struct
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -28,9 +29,10 @@ from sqlalchemy.orm import Session
 
 from service.core.builder.acceptance import EDITION, Acceptance
 from service.core.builder.box import Box, Sizes
-from service.core.builder.changes import Field
-from service.core.builder.takers import Found, Home, Taker
+from service.core.builder.field import Field, numbered
+from service.core.builder.takers import Home, Taker
 from service.core.fit.findings import Verdict
+from service.store.systems import Visibility
 from service.store.tables import acceptance as table
 from service.store.tables import institution as institution_table
 from service.store.tables import storage_system as system_table
@@ -39,21 +41,36 @@ from service.store.tables.acceptances import AXES, SIDES
 #: Rows that are written in one statement.
 _AT_ONCE = 500
 _PACKED = struct.Struct(">16s6q")
-_AS_PACKED = np.dtype([("high", ">u8"), ("low", ">u8"), ("sides", ">i8", 6)])
+_AS_PACKED = np.dtype([("id", [("high", ">u8"), ("low", ">u8")]), ("sides", ">i8", 6)])
 
 _OF_SYSTEM = (table.c.institution_id == bindparam("owner")) & (table.c.system_id == bindparam("system_id"))
 _WITHDRAW = delete(table).where(_OF_SYSTEM)
 _WRITE = insert(table)
-_EDITION = select(table.c.edition).where(_OF_SYSTEM).limit(1)
+_BEHIND = select(system_table.c.institution_id, system_table.c.id).where(
+    system_table.c.visibility == Visibility.EVERYBODY.value,
+    system_table.c.published_since.is_not(None),
+    ~exists().where(
+        table.c.institution_id == system_table.c.institution_id,
+        table.c.system_id == system_table.c.id,
+        table.c.edition == EDITION,
+    ),
+)
 _SYSTEMS = select(func.count()).where(table.c.piece == 1)
 
 
 def write(session: Session, institution_id: UUID, system_id: UUID, number: int, found: Iterable[Acceptance]) -> None:
     """What a revision takes, in place of what the one before it took."""
     withdraw(session, institution_id, system_id)
-    rows = [_row(institution_id, system_id, number, piece, one) for piece, one in enumerate(found, start=1)]
+    rows = rows_of(institution_id, system_id, number, found)
     for start in range(0, len(rows), _AT_ONCE):
         session.execute(_WRITE, rows[start : start + _AT_ONCE])
+
+
+def rows_of(
+    institution_id: UUID, system_id: UUID, number: int, found: Iterable[Acceptance]
+) -> list[dict[str, object]]:
+    """What a revision takes, as the table has it."""
+    return [_row(institution_id, system_id, number, piece, one) for piece, one in enumerate(found, start=1)]
 
 
 def withdraw(session: Session, institution_id: UUID, system_id: UUID) -> None:
@@ -61,9 +78,9 @@ def withdraw(session: Session, institution_id: UUID, system_id: UUID) -> None:
     session.execute(_WITHDRAW, {"owner": institution_id, "system_id": system_id})
 
 
-def is_current(session: Session, institution_id: UUID, system_id: UUID) -> bool:
-    """Whether a system's boxes were made by the rules of this version of the service."""
-    return session.scalar(_EDITION, {"owner": institution_id, "system_id": system_id}) == EDITION
+def behind(session: Session) -> list[tuple[UUID, UUID]]:
+    """Institution and system of all that are open to everybody and not searched by the rules of this version."""
+    return [(row.institution_id, row.id) for row in session.execute(_BEHIND)]
 
 
 def systems_asked(session: Session) -> int:
@@ -103,25 +120,44 @@ def _bound(verdict: Verdict, box: Box) -> dict[str, object]:
     return {"verdict": verdict.value, **sides}
 
 
-_FIELD = select(func.string_agg(table.c.packed, b"")).where(*_MEETS)
+_BOXES = select(func.string_agg(table.c.packed, b"")).where(*_MEETS)
 
 
-def field(session: Session, verdict: Verdict, near: Box) -> Field:
-    """The boxes near a size, as numbers to search: all that share a size with ``near``."""
-    packed = session.scalar(_FIELD, _bound(verdict, near)) or b""
-    read = np.frombuffer(packed, dtype=_AS_PACKED)
-    sides = np.ascontiguousarray(read["sides"].reshape(-1, len(SIDES)).T, dtype=np.int64)
-    return Field(sides, _numbered(read["high"].astype(np.uint64), read["low"].astype(np.uint64)))
+@dataclass(frozen=True, slots=True)
+class Near:
+    """Boxes near the sizes that were asked about, by verdict, and the ids of the systems whose they are."""
+
+    fields: Mapping[Verdict, Field]
+    ids: "np.ndarray[Any, Any]"
+
+    def system(self, owner: int) -> UUID:
+        """The id of the system that has this number in the fields."""
+        high, low = (int(half) for half in self.ids[owner])
+        return UUID(int=high << 64 | low)
 
 
-def _numbered(high: "np.ndarray[Any, Any]", low: "np.ndarray[Any, Any]") -> "np.ndarray[Any, np.dtype[np.int64]]":
-    """A small number for each id, the same for the same."""
-    order = np.lexsort((low, high))
-    first = np.ones(len(order), dtype=np.int64)
-    first[1:] = (high[order][1:] != high[order][:-1]) | (low[order][1:] != low[order][:-1])
-    numbers = np.empty(len(order), dtype=np.int64)
-    numbers[order] = first.cumsum()
-    return numbers
+def near(session: Session, asked: Mapping[Verdict, Box]) -> Near:
+    """The boxes that share a size with these, as numbers to search. A system has one number in all of them."""
+    read = [_boxes(session, verdict, box) for verdict, box in asked.items()]
+    ids = np.concatenate([packed["id"] for packed in read])
+    numbers, firsts = numbered(ids)
+    ends = np.cumsum([len(packed) for packed in read])[:-1]
+    fields = {
+        verdict: Field(np.ascontiguousarray(packed["sides"].T, dtype=np.int64), owners)
+        for verdict, packed, owners in zip(asked, read, np.split(numbers, ends), strict=True)
+    }
+    return Near(fields, ids[firsts])
+
+
+def _boxes(session: Session, verdict: Verdict, box: Box) -> "np.ndarray[Any, Any]":
+    """One value for all of them, and in binary: a row for each would cost more than the whole search."""
+    statement = _BOXES.compile(dialect=session.get_bind().dialect)
+    connection = session.connection().connection.driver_connection
+    if connection is None:
+        raise RuntimeError("The session has lost its connection.")
+    with connection.cursor(binary=True) as cursor:
+        (packed,) = cursor.execute(str(statement), statement.construct_params(_bound(verdict, box))).fetchone()
+    return np.frombuffer(packed or b"", dtype=_AS_PACKED)
 
 
 # A piece of a by-the-tray box has no pitch; its trays take no positions of their own.
@@ -146,19 +182,7 @@ _HERE = select(
     case((table.c.pitch_nm.is_not(None), _EACH)).label("positions_each"),
     _ROOM.label("room_for"),
     _PLAY.label("play_nm"),
-    func.count().over().label("of_all"),
 ).where(*_MEETS)
-_DRAWERS = table.alias("drawers")
-#: Systems that take a drawer as it is need not be told of by the tray.
-_BY_TRAY_ONLY = _HERE.where(
-    ~exists().where(
-        _DRAWERS.c.institution_id == table.c.institution_id,
-        _DRAWERS.c.system_id == table.c.system_id,
-        _DRAWERS.c.verdict == Verdict.AS_IT_IS.value,
-        *(_DRAWERS.c[f"most_{axis}_nm"] >= bindparam(f"drawer_{axis}", type_=BigInteger) for axis in AXES),
-        *(_DRAWERS.c[f"least_{axis}_nm"] <= bindparam(f"drawer_{axis}", type_=BigInteger) for axis in AXES),
-    )
-)
 
 
 def _named(rows: Select[Any], *order: ColumnElement[Any]) -> Select[Any]:
@@ -182,29 +206,14 @@ def _named(rows: Select[Any], *order: ColumnElement[Any]) -> Select[Any]:
     )
 
 
-def _closest(rows: Select[Any]) -> Select[Any]:
-    play, system = rows.selected_columns.play_nm, rows.selected_columns.system_id
-    return _named(rows.order_by(_PLAY, table.c.system_id).limit(bindparam("rows", type_=Integer)), play, system)
+_THESE = _named(_HERE.where(table.c.system_id.in_(bindparam("systems", expanding=True))))
 
 
-_AS_IT_IS = _closest(_HERE)
-_BY_THE_TRAY = _closest(_BY_TRAY_ONLY)
-
-
-def takers_as_it_is(session: Session, drawer: Sizes, most: int) -> Found:
-    """Who takes a drawer as it is."""
-    return _found(session, _AS_IT_IS, _bound(Verdict.AS_IT_IS, Box(drawer, drawer)) | {"rows": most})
-
-
-def takers_by_the_tray(session: Session, drawer: Sizes, tray: Sizes, most: int) -> Found:
-    """Who takes the trays of a drawer, and does not take the drawer itself."""
-    outer = {f"drawer_{axis}": nm for axis, nm in zip(AXES, drawer, strict=True)}
-    return _found(session, _BY_THE_TRAY, _bound(Verdict.BY_THE_TRAY, Box(tray, tray)) | outer | {"rows": most})
-
-
-def _found(session: Session, statement: Select[Any], bound: dict[str, object]) -> Found:
-    rows = session.execute(statement, bound).all()
-    return Found(rows[0].of_all if rows else 0, tuple(map(_taker, rows)))
+def takers(session: Session, verdict: Verdict, size: Sizes, systems: Sequence[UUID]) -> tuple[Taker, ...]:
+    """Where each of these systems takes a size, in their order; those that do not are left out."""
+    rows = session.execute(_THESE, _bound(verdict, Box(size, size)) | {"systems": list(systems)})
+    found = {row.system_id: _taker(row) for row in rows}
+    return tuple(found[system] for system in systems if system in found)
 
 
 _OFFERS = _HERE.cte("offers")

@@ -15,6 +15,7 @@ from service.actions.standards import CoverSheet, Draft
 from service.core.actor import Actor
 from service.core.builder.acceptance import acceptances as sizes_taken
 from service.core.builder.cut import Cut
+from service.core.builder.takers import Found
 from service.core.fit.findings import Verdict
 from service.core.standards import StorageSystem
 from service.store import acceptances, institutions, systems
@@ -59,7 +60,8 @@ def show_to(engine: Engine, owner: UUID, system_id: UUID, visibility: Visibility
 
 def takers(engine: Engine, drawer: tuple[int, int, int] = DRAWER) -> list[str]:
     with open_session(engine, ANONYMOUS) as session:
-        return [taker.system_code for taker in acceptances.takers_as_it_is(session, drawer, 50).takers]
+        answer = builder.ask(session, builder.BuilderQuestion(drawer, Cut.SIXTEENTH_INCH))
+    return [taker.system_code for taker in answer.as_it_is.takers]
 
 
 def rows(session: Session) -> int:
@@ -139,13 +141,26 @@ def test_the_database_refuses_sizes_of_what_is_not_open_to_everybody_or_is_anoth
         acceptances.write(session, north, shown, 1, taken)
 
 
+def test_what_an_earlier_version_published_is_found_after_catching_up(engine: Engine, north: UUID) -> None:
+    system = publish(engine, north, "main", a_system())
+    publish(engine, north, "members", a_system(), Visibility.MEMBERS)
+    with open_session(engine, north) as session:
+        acceptances.withdraw(session, north, system)
+        session.commit()
+    assert takers(engine) == []
+    assert standards.catch_up_with_search(engine) == 1
+    assert takers(engine) == ["main"]
+    assert standards.catch_up_with_search(engine) == 0
+
+
 def test_a_row_says_the_same_in_its_columns_and_packed(engine: Engine, north: UUID) -> None:
     publish(engine, north, "main", a_system())
     with open_session(engine, ANONYMOUS) as session:
-        field = acceptances.field(session, Verdict.AS_IT_IS, builder.near(DRAWER, Cut.SIXTEENTH_INCH))
+        near = acceptances.near(session, {Verdict.AS_IT_IS: builder.near(DRAWER, Cut.SIXTEENTH_INCH)})
         stored = session.execute(
             select(*(acceptance.c[side] for side in acceptances.SIDES)).where(acceptance.c.verdict == "as_it_is")
         ).all()
+    field = near.fields[Verdict.AS_IT_IS]
     assert {tuple(box) for box in field.boxes.T.tolist()} <= {tuple(row) for row in stored}
     assert len(field.within(DRAWER)) == 1
 
@@ -155,7 +170,8 @@ def test_the_boxes_of_one_system_have_one_number_and_those_of_two_have_two(engin
     publish(engine, north, "one", replace(a_system(), cabinets=(a_cabinet(), square)))
     publish(engine, north, "two", a_system())
     with open_session(engine, ANONYMOUS) as session:
-        field = acceptances.field(session, Verdict.AS_IT_IS, builder.near(DRAWER, Cut.SIXTEENTH_INCH))
+        near = acceptances.near(session, {Verdict.AS_IT_IS: builder.near(DRAWER, Cut.SIXTEENTH_INCH)})
+    field = near.fields[Verdict.AS_IT_IS]
     assert len(field.owners) > 2
     assert len(set(field.owners.tolist())) == 2
     assert len(field.within(DRAWER)) == 2
@@ -165,19 +181,22 @@ def test_the_closest_fit_is_told_first_and_all_are_counted(engine: Engine, north
     publish(engine, north, "loose", replace(a_system(), cabinets=(a_cabinet(opening=size(490, 425, 1985)),)))
     publish(engine, north, "close", replace(a_system(), cabinets=(a_cabinet(opening=size(483, 420, 1985)),)))
     with open_session(engine, ANONYMOUS) as session:
-        found = acceptances.takers_as_it_is(session, DRAWER, 1)
-    assert (found.total, [taker.system_code for taker in found.takers]) == (2, ["close"])
+        found = builder.ask(session, builder.BuilderQuestion(DRAWER, Cut.SIXTEENTH_INCH)).as_it_is
+    assert (found.total, [taker.system_code for taker in found.takers]) == (2, ["close", "loose"])
 
 
 def test_by_the_tray_only_those_are_told_that_do_not_take_the_drawer_itself(engine: Engine, north: UUID) -> None:
     publish(engine, north, "both", a_system())
     publish(engine, north, "trays", NARROW)
     with open_session(engine, ANONYMOUS) as session:
-        found = acceptances.takers_by_the_tray(session, DRAWER, TRAY, 50)
+        found = builder.ask(session, builder.BuilderQuestion(DRAWER, Cut.SIXTEENTH_INCH, TRAY)).by_the_tray
+        assert found is not None
+        assert found.total == 1
         assert [(taker.system_code, taker.into, taker.verdict) for taker in found.takers] == [
             ("trays", "house", Verdict.BY_THE_TRAY)
         ]
-        assert acceptances.takers_by_the_tray(session, DRAWER, (99_500_000, 96_500_000, 90_000_000), 50).total == 0
+        too_high = builder.BuilderQuestion(DRAWER, Cut.SIXTEENTH_INCH, (99_500_000, 96_500_000, 90_000_000))
+        assert builder.ask(session, too_high).by_the_tray == Found(0, ())
 
 
 def test_a_change_that_is_suggested_and_made_is_taken(engine: Engine, north: UUID) -> None:
@@ -240,7 +259,7 @@ def test_the_search_is_answered_from_the_index_of_sizes_even_behind_row_level_se
     with open_session(engine, ANONYMOUS) as session:
         session.execute(text("SET LOCAL enable_seqscan = off"))
         bound = acceptances._bound(Verdict.AS_IT_IS, builder.near(DRAWER, Cut.SIXTEENTH_INCH))
-        compiled = acceptances._FIELD.compile(session.connection().engine)
+        compiled = acceptances._BOXES.compile(session.connection().engine)
         plan = session.connection().exec_driver_sql(f"EXPLAIN {compiled}", compiled.construct_params(bound))
         told = "\n".join(row[0] for row in plan)
     assert "acceptance_by_size" in told

@@ -54,13 +54,14 @@ def test_the_smallest_change_comes_in_sixteenths_to_who_asks_in_inches(anybody: 
     assert (change["taken_by"], change["gained"], change["lost"]) == (2, 1, 0)
 
 
-def test_and_in_half_millimetres_to_who_asks_in_millimetres(anybody: FlaskClient) -> None:
+def test_and_in_whole_millimetres_to_who_asks_in_millimetres(anybody: FlaskClient) -> None:
     answer = asked(anybody, "width=482.6&depth=41.91 cm&height=76.2 mm")
     (change,) = answer["drawer_changes"]
-    assert answer["cut"] == "half_millimetre"
+    assert answer["cut"] == "millimetre"
     assert change["in_words"] == "3 mm narrower"
-    assert asked(anybody, "width=482.6&depth=419.1&height=76.2&cut=millimetre")["drawer_changes"][0]["change"] == {
-        "width_mm": -3,
+    finer = asked(anybody, "width=482.4&depth=419.1&height=76.2&cut=half_millimetre")
+    assert finer["drawer_changes"][0]["change"] == {
+        "width_mm": -2.5,
         "depth_mm": 0,
         "height_mm": 0,
     }

@@ -14,32 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.builder.box import Sizes
+from service.core.builder.field import Field, Numbers
 
-#: How many cuts away a size is looked for along each axis: two inches in sixteenths.
-REACH = 32
 MOST_CHANGES = 6
-
-Numbers = NDArray[np.int64]
-_WIDE = 2 * REACH + 1
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """Boxes of accepted sizes, one a column: least width, depth and height, then most; and whose each is.
-
-    No two boxes of one owner meet (see ``box.apart``), so that boxes at a point are owners.
-    """
-
-    boxes: Numbers
-    owners: Numbers
-
-    def within(self, size: Sizes) -> Numbers:
-        """Whose boxes hold a size; each owner once."""
-        holds = np.ones(len(self.owners), dtype=bool)
-        for least, nm, most in zip(self.boxes[:3], size, self.boxes[3:], strict=True):
-            holds &= (least <= nm) & (nm <= most)
-        found: Numbers = self.owners[holds]
-        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,38 +34,44 @@ class Change:
     lost: int
 
 
-def smallest_changes(field: Field, size: Sizes, cut_nm: int) -> tuple[Change, ...]:
+def smallest_changes(field: Field, size: Sizes, cut_nm: int, reach: int) -> tuple[Change, ...]:
     """Changes that more systems take than the size as it is, the smallest first.
 
+    Looked at is every change of up to ``reach`` cuts along each axis.
     The first is the smallest that gains anything, by the sum of its cuts over the three axes. The others are worth
     the further cuts: among all changes of their total none is taken by more, and no mixture of a smaller and a
     larger one gains more for each cut. Of equal ones, the one along fewer axes is told.
     """
-    counts, plan = _taken_by(field, size, cut_nm), _plan()
+    counts, plan = _taken_by(field, size, cut_nm, reach), _plan(reach)
     best = np.maximum.reduceat(counts[plan.order], plan.starts)
     totals = _worth_telling(best)
-    now = field.within(size)
+    now = np.zeros(field.owners.max(initial=-1) + 1, dtype=bool)
+    now[field.within(size)] = True
     return tuple(_change(field, now, size, cut_nm, plan.first(counts, total, int(best[total]))) for total in totals)
 
 
-def _taken_by(field: Field, size: Sizes, cut_nm: int) -> Numbers:
+def _taken_by(field: Field, size: Sizes, cut_nm: int, reach: int) -> Numbers:
     """How many systems take each point of the grid, as one flat row in the order of :func:`_plan`."""
-    at = np.array(size)[:, None]
+    at, reach_nm, along = np.array(size)[:, None], (reach + 1) * cut_nm, 2 * reach + 2
+    near = np.clip(field.boxes.reshape(2, 3, -1) - at, -reach_nm, reach_nm).astype(np.int32)
     # Whole cuts from the size to the first grid point inside each box, and to the first one after it.
-    first = np.maximum(-((at - field.boxes[:3]) // cut_nm), -REACH) + REACH
-    after = np.minimum((field.boxes[3:] - at) // cut_nm, REACH) + REACH + 1
+    first = np.maximum(-(-near[0] // cut_nm), -reach) + reach
+    after = np.minimum(near[1] // cut_nm, reach) + reach + 1
     inside = (first < after).all(axis=0)
-    along = _WIDE + 1
     strides = np.array((along**2, along, 1))[:, None]
     ends = first[:, inside] * strides, after[:, inside] * strides
-    steps = np.zeros(along**3, dtype=np.int64)
+    rises: list[Numbers] = []
+    falls: list[Numbers] = []
     for corner in product((0, 1), repeat=3):
         width, depth, height = (ends[end][axis] for axis, end in enumerate(corner))
-        steps += (-1) ** sum(corner) * np.bincount(width + depth + height, minlength=steps.size)
+        (falls if sum(corner) % 2 else rises).append(width + depth + height)
+    steps = np.bincount(np.concatenate(rises), minlength=along**3) - np.bincount(
+        np.concatenate(falls), minlength=along**3
+    )
     table = steps.reshape((along,) * 3)
     for axis in range(3):
         table = table.cumsum(axis=axis)
-    return np.ascontiguousarray(table[:_WIDE, :_WIDE, :_WIDE]).ravel()
+    return np.ascontiguousarray(table[:-1, :-1, :-1]).ravel()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,14 +91,14 @@ class Plan:
 
 
 @cache
-def _plan() -> Plan:
+def _plan(reach: int) -> Plan:
     """By total, then by how many axes change, then by the largest single change, then smaller before larger."""
-    span = np.arange(-REACH, REACH + 1)
+    span = np.arange(-reach, reach + 1)
     cuts = np.stack(np.meshgrid(span, span, span, indexing="ij"), axis=-1).reshape(-1, 3)
     size = np.abs(cuts)
     totals = size.sum(axis=1)
     order = np.lexsort((cuts.sum(axis=1), size.max(axis=1), (size > 0).sum(axis=1), totals))
-    starts = np.searchsorted(totals[order], np.arange(3 * REACH + 1))
+    starts = np.searchsorted(totals[order], np.arange(3 * reach + 1))
     return Plan(cuts, order, starts)
 
 
@@ -138,8 +121,8 @@ def _bulges_in(best: Numbers, before: int, middle: int, after: int) -> bool:
     return gain * (after - middle) <= further * (middle - before)
 
 
-def _change(field: Field, now: Numbers, size: Sizes, cut_nm: int, cuts: Sizes) -> Change:
+def _change(field: Field, now: NDArray[np.bool_], size: Sizes, cut_nm: int, cuts: Sizes) -> Change:
     width, depth, height = (nm + number * cut_nm for nm, number in zip(size, cuts, strict=True))
     then = field.within((width, depth, height))
-    kept = len(np.intersect1d(now, then, assume_unique=True))
-    return Change(cuts, (width, depth, height), len(then), len(then) - kept, len(now) - kept)
+    kept = int(now[then].sum())
+    return Change(cuts, (width, depth, height), len(then), len(then) - kept, int(now.sum()) - kept)

@@ -6,6 +6,9 @@ from service.core.builder.changes import Change
 from service.core.measure.lengths import NM_PER_INCH, NM_PER_MM, to_mm, written_inches
 from service.core.standards import Axis
 
+#: The grid of changes has this many cuts to either side at most: it is searched whole, and grows with its cube.
+MOST_CUTS = 32
+
 
 class Cut(StrEnum):
     """The finest mark that the asker saws to. Every change that is suggested is a whole number of them."""
@@ -19,6 +22,11 @@ class Cut(StrEnum):
     @property
     def nm(self) -> int:
         return _NM[self]
+
+    @property
+    def reach(self) -> int:
+        """How many cuts away a size is looked for along each axis: an inch, and less where the cuts are fine."""
+        return min(MOST_CUTS, NM_PER_INCH // self.nm)
 
     @property
     def parts_of_inch(self) -> int | None:

@@ -159,14 +159,14 @@ def _over(
     size_nm, room_nm = thing.dimension.largest_nm, _room_nm(axis, thing, room)
     before = air(setting.sender) or _driest_sender()
     parts = setting.make_up.parts(axis, size_nm, wall_thickness_nm(case.line, setting.make_up))
-    opening = (Part(room_nm, _CASE_GRAIN[axis]),)
+    opening, usual = (Part(room_nm, _CASE_GRAIN[axis]),), middle_of(year)
     return tuple(
         left_in(
             season,
             size_nm,
             room_nm,
             growth(parts, materials, before, season.air),
-            _cabinet_growth(opening, setting.cabinet_of, middle_of(year), season.air),
+            _cabinet_growth(opening, setting.cabinet_of, usual, season.air),
         )
         for season in year
     )

@@ -121,7 +121,7 @@ def few_that_bind(line: Line, trials: Sequence[Trial]) -> Few | None:
         if thing.largest_nm <= room.smallest_nm:
             continue
         scatter = scatter_of(thing, line.count)
-        if not isinstance(scatter.population, Measured):
+        if not isinstance(scatter.population, Measured) or scatter.population.mean_nm > room.smallest_nm:
             return None
         opening = Exactly(room.smallest_nm)
         expected += expected_to_bind(line.count, scatter.population, opening, thing.readings_nm)

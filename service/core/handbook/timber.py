@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from service.core.handbook.entries import Figure
@@ -120,6 +120,7 @@ def _by_name() -> Mapping[tuple[str, ...], tuple[Material, ...]]:
     return {name: tuple(materials) for name, materials in named.items()}
 
 
+@lru_cache(maxsize=1_000)
 def materials_called(written: str) -> tuple[Material, ...]:
     """All the materials that a label such as “basswood” or “spruce plywood” may stand for; none is unknown.
 

@@ -41,6 +41,7 @@ def tolerance_class_name(tolerance_class: str) -> str:
     return required(_class_row(tolerance_class), "name", f"classes.{tolerance_class}")
 
 
+@cache
 def assumed_tolerance_class() -> str:
     """The class that an answer reckons with, and says so, where a maker states none."""
     row = table("tolerance_classes")["assumed"]
@@ -61,6 +62,7 @@ def _classes() -> Mapping[str, Row]:
     return classes
 
 
+@cache
 def judged_by(name: str) -> Figure:
     """A figure that the rule on tolerance judges by: ``share``, ``confidence`` or ``worth_saying``."""
     return read_figure(

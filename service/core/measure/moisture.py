@@ -7,6 +7,7 @@ good for differences between rooms, not for the water in one board.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from scipy import optimize
 
@@ -47,6 +48,7 @@ _K1 = (6.27, -0.00938, -0.000303)
 _K2 = (1.91, 0.0407, -0.000293)
 
 
+@lru_cache(maxsize=4_000)
 def equilibrium_moisture_percent(air: Air) -> float:
     """The equilibrium moisture content of wood in this air, in per cent of its dry mass."""
     temperature, humidity = air.temperature_c, air.relative_humidity_percent / 100

@@ -25,19 +25,20 @@ SIDES = tuple(f"{end}_{axis}_nm" for end in ("least", "most") for axis in AXES)
 acceptance = Table(
     "acceptance",
     metadata,
+    # What is searched by comes first and has a fixed width: a row is then passed over at the least cost.
     Column("institution_id", Uuid, nullable=False),
     Column("system_id", Uuid, nullable=False),
+    *(Column(side, BigInteger, nullable=False) for side in SIDES),
     Column("piece", Integer, nullable=False),
     Column("revision_number", Integer, nullable=False),
     Column("edition", Integer, nullable=False),
-    Column("verdict", Text, nullable=False),
-    Column("into_code", CODE, nullable=False),
     Column("turned", Boolean, nullable=False),
-    *(Column(side, BigInteger, nullable=False) for side in SIDES),
-    Column("pitch_nm", BigInteger),
-    Column("free_positions", BigInteger),
+    Column("verdict", Text, nullable=False),
     # The system's id and the six sides once more as 64 bytes, so that many boxes can be handed over as one value.
     Column("packed", LargeBinary, nullable=False),
+    Column("into_code", CODE, nullable=False),
+    Column("pitch_nm", BigInteger),
+    Column("free_positions", BigInteger),
     PrimaryKeyConstraint("institution_id", "system_id", "piece", name="acceptance_pkey"),
     ForeignKeyConstraint(
         ["institution_id", "system_id", "revision_number"],
@@ -69,5 +70,6 @@ acceptance = Table(
         "least_height_nm",
         postgresql_include=["packed"],
     ),
+    Index("acceptance_of_system", "system_id"),
     Index("acceptance_of_each_system", "system_id", postgresql_where=text("piece = 1")),
 )

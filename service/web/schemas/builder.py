@@ -7,7 +7,7 @@ from marshmallow import ValidationError, validates_schema
 
 from service.actions.builder import MOST_HOMES, MOST_TAKERS, BuilderAnswer, BuilderQuestion
 from service.core.builder.box import Sizes
-from service.core.builder.changes import MOST_CHANGES, REACH, Change
+from service.core.builder.changes import MOST_CHANGES, Change
 from service.core.builder.cut import Cut, changes_in_words, worth_in_words
 from service.core.builder.takers import Taker
 from service.core.fit.findings import Verdict
@@ -80,7 +80,7 @@ class BuilderQuery(DrawerQuery):
         Cut,
         metadata={
             "description": "the finest mark that you saw to; left out: sixteenth_inch where a size was written in "
-            "feet or inches, and else half_millimetre"
+            "feet or inches, and else millimetre"
         },
     )
 
@@ -103,7 +103,7 @@ class HomesQuery(DrawerQuery):
 def question_in(query: Mapping[str, Any]) -> BuilderQuestion:
     """The question behind a query that was loaded."""
     lengths = [length for length in query.values() if isinstance(length, Dimension)]
-    cut = query.get("cut") or (Cut.SIXTEENTH_INCH if in_inches(lengths) else Cut.HALF_MILLIMETRE)
+    cut = query.get("cut") or (Cut.SIXTEENTH_INCH if in_inches(lengths) else Cut.MILLIMETRE)
     return BuilderQuestion(sizes_in(query), cut, sizes_in(query, "tray_") if "tray_width" in query else None)
 
 
@@ -204,7 +204,7 @@ def builder_answer(answer: BuilderAnswer) -> dict[str, Any]:
     told: dict[str, Any] = {
         "systems_asked": answer.systems_asked,
         "cut": cut,
-        "reach_mm": REACH * cut.nm,
+        "reach_mm": cut.reach * cut.nm,
         "as_it_is": {"total": answer.as_it_is.total, "first": list(map(taker, answer.as_it_is.takers))},
         "drawer_changes": [_change(change, cut) for change in answer.drawer_changes],
         "notes": list(NOTES),

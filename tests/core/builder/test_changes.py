@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.builder import changes
 from service.core.builder.box import Box, apart
-from service.core.builder.changes import MOST_CHANGES, Field, smallest_changes
+from service.core.builder.changes import MOST_CHANGES, smallest_changes
 from service.core.builder.cut import Cut, change_in_words, exact_mm, size_in_words
+from service.core.builder.field import Field, numbered
 from service.core.measure.lengths import parse_length
 from service.core.standards import Axis
 
-SMALL_REACH = 3
+REACH = 3
 CUT = 10
 
 
@@ -40,33 +40,22 @@ def takers(owned, size):
     return {owner for owner, boxes in enumerate(owned) if any(box.holds(size) for box in boxes)}
 
 
-@pytest.fixture
-def small_reach(monkeypatch):
-    """The whole search on a grid that every point of can be tried on."""
-    monkeypatch.setattr(changes, "REACH", SMALL_REACH)
-    monkeypatch.setattr(changes, "_WIDE", 2 * SMALL_REACH + 1)
-    changes._plan.cache_clear()
-    yield
-    changes._plan.cache_clear()
-
-
 def brute_force(owned, size):
     """For each total of cuts, the most takers that any change of that total has."""
     best = {}
-    for cuts in product(range(-SMALL_REACH, SMALL_REACH + 1), repeat=3):
+    for cuts in product(range(-REACH, REACH + 1), repeat=3):
         then = tuple(nm + cut * CUT for nm, cut in zip(size, cuts, strict=True))
         total = sum(map(abs, cuts))
         best[total] = max(best.get(total, 0), len(takers(owned, then)))
     return best
 
 
-@pytest.mark.usefixtures("small_reach")
 def test_no_change_that_can_be_cut_is_smaller_or_worth_more():
     @settings(max_examples=150, deadline=None)
     @given(owners())
     def law(owned):
         size = (100, 100, 100)
-        told, best = smallest_changes(field_of(owned), size, CUT), brute_force(owned, size)
+        told, best = smallest_changes(field_of(owned), size, CUT, REACH), brute_force(owned, size)
         now = best[0]
         gaining = [total for total in sorted(best) if best[total] > now]
         assert bool(told) == bool(gaining)
@@ -80,14 +69,13 @@ def test_no_change_that_can_be_cut_is_smaller_or_worth_more():
     law()
 
 
-@pytest.mark.usefixtures("small_reach")
 def test_every_suggested_change_applied_is_taken_by_as_many_as_promised():
     @settings(max_examples=150, deadline=None)
     @given(owners())
     def law(owned):
         size = (100, 100, 100)
         before = takers(owned, size)
-        for change in smallest_changes(field_of(owned), size, CUT):
+        for change in smallest_changes(field_of(owned), size, CUT, REACH):
             after = takers(owned, change.size)
             assert change.size == tuple(nm + cut * CUT for nm, cut in zip(size, change.cuts, strict=True))
             assert (change.taken_by, change.gained, change.lost) == (
@@ -100,13 +88,12 @@ def test_every_suggested_change_applied_is_taken_by_as_many_as_promised():
     law()
 
 
-@pytest.mark.usefixtures("small_reach")
 def test_the_changes_told_are_worth_their_cuts():
     @settings(max_examples=100, deadline=None)
     @given(owners())
     def law(owned):
         size = (100, 100, 100)
-        told = smallest_changes(field_of(owned), size, CUT)
+        told = smallest_changes(field_of(owned), size, CUT, REACH)
         totals = [sum(map(abs, change.cuts)) for change in told]
         assert totals == sorted(set(totals))
         assert len(told) <= MOST_CHANGES
@@ -120,21 +107,21 @@ def test_the_changes_told_are_worth_their_cuts():
 
 def test_the_limit_itself_is_taken_and_a_nanometre_more_is_not():
     box = Box((1, 1, 1), (100 - 2 * CUT, 200, 200))
-    (change,) = smallest_changes(field_of([[box]]), (100, 100, 100), CUT)
+    (change,) = smallest_changes(field_of([[box]]), (100, 100, 100), CUT, REACH)
     assert change.cuts == (-2, 0, 0)
     tighter = Box((1, 1, 1), (100 - 2 * CUT - 1, 200, 200))
-    (change,) = smallest_changes(field_of([[tighter]]), (100, 100, 100), CUT)
+    (change,) = smallest_changes(field_of([[tighter]]), (100, 100, 100), CUT, REACH)
     assert change.cuts == (-3, 0, 0)
 
 
 def test_a_change_that_loses_some_and_gains_more_says_both():
     loser, winners = Box((95, 1, 1), (105, 200, 200)), Box((1, 1, 1), (90, 200, 200))
-    (change,) = smallest_changes(field_of([[loser], [winners], [winners]]), (100, 100, 100), CUT)
+    (change,) = smallest_changes(field_of([[loser], [winners], [winners]]), (100, 100, 100), CUT, REACH)
     assert (change.taken_by, change.gained, change.lost) == (2, 2, 1)
 
 
 def test_without_any_system_there_is_nothing_to_change():
-    assert smallest_changes(field_of([]), (100, 100, 100), CUT) == ()
+    assert smallest_changes(field_of([]), (100, 100, 100), CUT, REACH) == ()
 
 
 @pytest.mark.parametrize(
@@ -155,3 +142,28 @@ def test_a_size_in_words_is_the_very_size(nm, cut):
     words = size_in_words(nm, cut)
     assert parse_length(exact_mm(nm)) == nm
     assert parse_length(words.split(" (")[0]) == nm
+
+
+IDS = np.dtype([("high", ">u8"), ("low", ">u8")])
+
+
+@given(st.lists(st.tuples(st.integers(0, 3), st.integers(0, 3)), max_size=12))
+def test_ids_are_numbered_the_same_for_the_same_even_where_a_half_of_two_is_alike(pairs):
+    numbers, firsts = numbered(np.array(pairs, dtype=IDS))
+    assert len(set(zip(pairs, numbers.tolist(), strict=True))) == len(set(pairs)) == len(firsts)
+    assert {pairs[place] for place in firsts} == set(pairs)
+    assert [numbers[place] for place in firsts] == list(range(len(firsts)))
+
+
+@given(owners(), st.integers(0, 11))
+def test_the_closest_fit_comes_first_and_whoever_is_left_out_does_not_come(owned, left_out):
+    size = (100, 100, 100)
+    found = field_of(owned).closest(size, np.array([left_out])).tolist()
+    assert set(found) == takers(owned, size) - {left_out}
+    plays = [
+        sum(piece.most[:2]) - sum(size[:2])
+        for owner in found
+        for _, piece in apart(owned[owner])
+        if piece.holds(size)
+    ]
+    assert plays == sorted(plays)
