@@ -86,6 +86,14 @@ def at_once(prepared: Prepared) -> HousingPlan | None:
     return None if plan.stopped_early else plan
 
 
+def made_now(prepared: Prepared) -> HousingPlan:
+    """The plan, however long it takes.
+
+    :raises CannotBeHoused: when there is none.
+    """
+    return plan_housing(prepared.asked.request, prepared.how_hard.effort)
+
+
 def keep(session: Session, institution_id: UUID, prepared: Prepared, plan: HousingPlan) -> PlanHead:
     """Keep a plan for good, with all that it was made from."""
     return housing_plans.keep(session, institution_id, prepared.subject, prepared.asked, plan, __version__)

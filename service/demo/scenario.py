@@ -16,11 +16,12 @@ from service.actions.standards import CoverSheet, Draft
 from service.core.actor import Actor
 from service.core.consignment import ConsignmentKind
 from service.core.errors import NotFound
-from service.demo import loans
+from service.demo import housing, loans
 from service.store import consignments, institutions, keys, systems
 from service.store import fit_checks as kept_checks
 from service.store.consignments import Cover, Sender
 from service.store.fit_checks import FitCheck, FitCheckHead
+from service.store.housing_plans import KeptPlan
 from service.store.ids import new_id
 from service.store.institutions import Institution
 from service.store.session import ANONYMOUS, open_session
@@ -39,6 +40,7 @@ class Scenario:
 
     receiver: Institution
     fit_check: FitCheck
+    housing_plan: KeptPlan
 
 
 def load(engine: Engine) -> Scenario:
@@ -47,7 +49,8 @@ def load(engine: Engine) -> Scenario:
     for code in SYSTEMS:
         _publish_system(engine, people[code])
     loans.load(engine, people, datetime.now(UTC))
-    return Scenario(people[RECEIVER], _fit_check(engine, people[RECEIVER]))
+    check = _fit_check(engine, people[RECEIVER])
+    return Scenario(people[RECEIVER], check, housing.load(engine, check))
 
 
 def new_key(engine: Engine, institution: Institution) -> str:
