@@ -12,8 +12,8 @@ class Effort:
 
     ``mixing_work`` goes into the lower bound, with ``restarts`` from disturbed places each time; ``pricing_rounds``
     into column layouts; ``rounds`` of ``passes`` each into other layouts; ``choosing_nodes`` into picking whole
-    numbers of drawers among so many ``choices``; ``search_nodes`` into whether some trays lie in one drawer; ``closing_work`` into closing the
-    gap in whole trays, counted so that one takes about a millisecond.
+    numbers of drawers among so many ``choices``; ``search_nodes`` into whether some trays lie in one drawer;
+    ``closing_work`` into closing the gap in whole trays, counted so that one takes about a millisecond.
     """
 
     mixing_work: int = 8_000

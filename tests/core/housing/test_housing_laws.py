@@ -9,13 +9,22 @@ from housing_cases import MM, Trays, request_for
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from service.core.housing.effort import Effort
+from service.core.housing.effort import QUICK, Effort
 from service.core.housing.placement_check import faults
 from service.core.housing.plan import DrawerType, HousingRequest, TraySize
 from service.core.housing.planning import plan_housing
 
-SMALL = Effort(mixing_work=400, restarts=2, rounds=1, passes=20, choosing_nodes=20, search_nodes=3_000)
-unhurried = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SMALL = Effort(
+    mixing_work=300,
+    restarts=1,
+    rounds=1,
+    passes=20,
+    choices=100,
+    choosing_nodes=20,
+    search_nodes=3_000,
+    closing_work=50,
+)
+unhurried = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 sides = st.integers(1, 6)
 small_drawers = st.tuples(st.integers(3, 6), st.integers(3, 6))
@@ -48,7 +57,7 @@ def test_no_plan_is_below_its_bound_or_below_the_best_of_all_plans(
 @given(small_drawers, few_trays, st.booleans())
 def test_small_cases_get_the_fewest_drawers(drawer: tuple[int, int], trays: Trays, may_turn: bool) -> None:
     assume(fits(drawer, trays))
-    plan = plan_housing(request_for(drawer, trays, may_turn=may_turn), Effort())
+    plan = plan_housing(request_for(drawer, trays, may_turn=may_turn), QUICK)
     assert plan.drawer_count == fewest_drawers(drawer, trays, may_turn=may_turn)
 
 
@@ -91,9 +100,9 @@ def test_turning_drawer_and_trays_together_changes_no_count(
     case: tuple[tuple[int, int], Trays], may_turn: bool
 ) -> None:
     drawer, trays = case
-    plan = plan_housing(request_for(drawer, trays, may_turn=may_turn))
+    plan = plan_housing(request_for(drawer, trays, may_turn=may_turn), SMALL)
     turned = [(depth, width, count) for width, depth, count in trays]
-    other = plan_housing(request_for(drawer[::-1], turned, may_turn=may_turn))
+    other = plan_housing(request_for(drawer[::-1], turned, may_turn=may_turn), SMALL)
     assert max(plan.at_least, other.at_least) <= min(plan.cost, other.cost)
     assert not (plan.is_proved and other.is_proved) or plan.cost == other.cost
 
@@ -104,8 +113,8 @@ def test_a_larger_drawer_never_needs_more_than_the_smaller_ones_plan(
     case: tuple[tuple[int, int], Trays], wider: int, deeper: int
 ) -> None:
     drawer, trays = case
-    smaller = plan_housing(request_for(drawer, trays))
-    larger = plan_housing(request_for((drawer[0] + wider, drawer[1] + deeper), trays))
+    smaller = plan_housing(request_for(drawer, trays), SMALL)
+    larger = plan_housing(request_for((drawer[0] + wider, drawer[1] + deeper), trays), SMALL)
     assert larger.at_least <= smaller.cost
     assert not larger.is_proved or larger.cost <= smaller.cost
 
@@ -130,7 +139,7 @@ def test_two_types_of_drawer_never_cost_more_than_the_better_of_them_alone(
     one = DrawerType("one", drawer[0] * MM, drawer[1] * MM, cost=cost)
     other = DrawerType("other", 520 * MM, 510 * MM, cost=other_cost)
     sizes: tuple[TraySize, ...] = request_for(drawer, trays).trays
-    both = plan_housing(HousingRequest(sizes, (one, other)))
-    alone = [plan_housing(HousingRequest(sizes, (each,))) for each in (one, other)]
+    both = plan_housing(HousingRequest(sizes, (one, other)), SMALL)
+    alone = [plan_housing(HousingRequest(sizes, (each,)), SMALL) for each in (one, other)]
     assert both.at_least <= min(each.cost for each in alone)
     assert not both.is_proved or both.cost <= min(each.cost for each in alone)
