@@ -11,7 +11,7 @@ import click
 from sqlalchemy import Engine
 
 from service.commands.serving import catch_up
-from service.demo import scenario
+from service.demo import housing, scenario
 from service.demo.loans import desk_in_words
 from service.demo.scenario import Scenario
 from service.paper.fit_table import fit_table
@@ -20,6 +20,7 @@ from service.serving import serve as run_server
 from service.settings import read_settings
 from service.store import embedded, migrate
 from service.store.session import app_engine
+from service.working import Spending, workers_running
 
 
 def run(*, once: bool, data: Path | None, port: int) -> None:
@@ -43,7 +44,7 @@ def run(*, once: bool, data: Path | None, port: int) -> None:
             key = _demo_key(engine, loaded, folder / "key")
             on_the_desk = desk_in_words(engine, loaded.receiver, datetime.now(UTC).date())
         engine.dispose()
-        click.echo(f"{_table(loaded)}\n{on_the_desk}")
+        click.echo(f"{_table(loaded)}\n{housing.in_words(loaded.housing_plan)}\n\n{on_the_desk}")
         if not once:
             _serve_demo(server.url, loaded, key, port)
     finally:
@@ -94,13 +95,15 @@ def _table(loaded: Scenario) -> str:
 def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
     address = f"http://127.0.0.1:{port}"
     check = f"{address}/v1/fit-checks/{loaded.fit_check.id}"
+    plan = f"{address}/v1/housing-plans/{loaded.housing_plan.id}"
 
     def announce() -> None:
         click.echo(
             f"\nServing {address}/ (reference); Ctrl-C stops. The same check from another terminal:\n\n"
             f"  curl -H 'Authorization: Bearer {key}' {check}\n\n"
             "Add -H 'Accept: text/plain' for the table, or ask for a drawing to scale:\n\n"
-            f"  curl -H 'Authorization: Bearer {key}' {check}/lines/1/drawing -o line-1.svg\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' {check}/lines/1/drawing -o line-1.svg\n"
+            f"  curl -H 'Authorization: Bearer {key}' {plan}/drawers/1/drawing -o drawer-1.svg\n\n"
             "What is overdue on the loans desk, and who holds what (Accept: text/csv for a spreadsheet):\n\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/desk?list=overdue'\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/custody/lots'\n"
@@ -109,4 +112,5 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
     # What is set for a service in earnest does not count here; empty is not set.
     unset = dict.fromkeys((name for name in os.environ if name.startswith("TRAYBRIDGE_")), "")
     environment = {**unset, "DATABASE_URL": url, "APP_DATABASE_URL": "", "TRAYBRIDGE_LOGS": "plain"}
-    run_server(environment, host="127.0.0.1", port=port, workers=1, threads=4, when_ready=announce)
+    with workers_running(environment, 1, Spending(stop_within=2)):
+        run_server(environment, host="127.0.0.1", port=port, workers=1, threads=4, when_ready=announce)
