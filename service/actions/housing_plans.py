@@ -15,8 +15,8 @@ from service.actions import operations, standards
 from service.core.actor import Actor
 from service.core.errors import Conflict
 from service.core.housing.asking import ask
+from service.core.housing.effort import Watch
 from service.core.housing.how_hard import HowHard
-from service.core.housing.patience import Patience
 from service.core.housing.plan import CannotBeHoused, HousingPlan
 from service.core.housing.planning import plan_housing
 from service.core.housing.wishes import Asked, PlanQuestion
@@ -78,9 +78,9 @@ def at_once(prepared: Prepared) -> HousingPlan | None:
     if sum(tray.count for tray in trays) > MOST_TRAYS_AT_ONCE:
         return None
     until = time.monotonic() + WITHIN_A_REQUEST_S
-    patience = Patience(lambda: time.monotonic() > until)
+    watch = Watch(should_stop=lambda: time.monotonic() > until)
     try:
-        plan = plan_housing(prepared.asked.request, prepared.how_hard.effort, patience.watch)
+        plan = plan_housing(prepared.asked.request, prepared.how_hard.effort, watch)
     except CannotBeHoused as error:
         raise Conflict("cannot_be_housed", str(error)) from error
     return None if plan.stopped_early else plan

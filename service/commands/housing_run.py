@@ -17,9 +17,9 @@ from marshmallow import Schema, ValidationError
 
 from service.core.errors import TraybridgeError
 from service.core.housing.asking import ask
+from service.core.housing.effort import Watch
 from service.core.housing.how_hard import HowHard
 from service.core.housing.money import cost_of_plan
-from service.core.housing.patience import Patience
 from service.core.housing.plan import CannotBeHoused, HousingPlan, Progress
 from service.core.housing.planning import plan_housing
 from service.core.housing.wishes import Asked, Contents, TrayOffer, Wishes
@@ -63,8 +63,8 @@ def run(question: Question) -> None:
     how_hard = HowHard.THOROUGH if question.thorough else HowHard.USUAL
     try:
         with _bar() as bar, _ctrl_c() as told_to_stop:
-            patience = Patience(told_to_stop.is_set, bar.show)
-            found = plan_housing(asked.request, how_hard.effort, patience.watch)
+            watch = Watch(told_to_stop.is_set, bar.show)
+            found = plan_housing(asked.request, how_hard.effort, watch)
     except CannotBeHoused as error:
         raise click.ClickException(str(error)) from error
     text = _table(asked, found, question.sheet.stem)

@@ -5,7 +5,7 @@ from enum import StrEnum
 from typing import Final
 
 #: The parts of making a housing plan in their order; the last ones take turns until the effort is spent.
-STAGES: Final = ("bound", "rules", "columns", "choosing", "learning", "pricing")
+STAGES: Final = ("rules", "bound", "columns", "closing", "choosing", "learning", "pricing")
 
 
 class Kind(StrEnum):

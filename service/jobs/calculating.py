@@ -43,16 +43,16 @@ def _listen(stop: threading.Event) -> None:
 
 
 def _answer(asked: dict[str, Any], stop: threading.Event) -> dict[str, Any]:
+    from service.core.housing.effort import Watch
     from service.core.housing.how_hard import HowHard
-    from service.core.housing.patience import Patience
     from service.core.housing.plan import CannotBeHoused, HousingRequest
     from service.core.housing.planning import plan_housing
     from service.store import codec
 
-    patience = Patience(stop.is_set, lambda progress: _say({"progress": codec.to_json(progress)}))
+    watch = Watch(stop.is_set, lambda progress: _say({"progress": codec.to_json(progress)}))
     request = codec.from_json(HousingRequest, asked["request"])
     try:
-        plan = plan_housing(request, HowHard(asked["how_hard"]).effort, patience.watch)
+        plan = plan_housing(request, HowHard(asked["how_hard"]).effort, watch)
     except CannotBeHoused as error:
         return {"cannot": str(error)}
     return {"plan": codec.to_json(plan)}
