@@ -23,3 +23,4 @@ def upgrade() -> None:
 def downgrade() -> None:
     for table in TABLES:
         op.drop_table(table)
+    op.execute("DROP FUNCTION is_side")

@@ -88,7 +88,7 @@ def lots(session: Session, asked: Asked, after: Lot | None, limit: int) -> Page[
 
 def taxa(session: Session, asked: Asked, after: str | None, limit: int) -> Page[Summed, str]:
     """By taxon, in their order; what has no name comes first, as None."""
-    statement = _taxa(asked.side, asked.on is not None)
+    statement = _taxa(asked.side, asked.on is not None, after is not None)
     rows = session.execute(statement, asked.bound() | {"after": after, "rows": limit + 1}).all()
     shown = tuple(Summed(row[0] or None, _counts(row[1:])) for row in rows[:limit])
     return Page(shown, rows[limit - 1][0] if len(rows) > limit else None)
@@ -146,11 +146,18 @@ _SUMS = ", ".join(f"coalesce(sum({{count}}) FILTER (WHERE b.account = '{place}')
 
 
 @cache
-def _taxa(side: Side, past: bool) -> TextClause:
+def _taxa(side: Side, past: bool, following: bool) -> TextClause:
+    """From one taxon to the next along the index, each summed up by itself, until the page is full."""
     source, count = _source(side, past)
+    there = f"FROM custody_balance b WHERE b.{side.value}_id = :me"
+    there += " AND b.account <> 'collection'" if past else " AND b.quantity > 0"
+    first = f"SELECT b.taxon {there}{' AND b.taxon > :after' if following else ''} ORDER BY b.taxon LIMIT 1"
+    after_it = f"SELECT b.taxon {there} AND b.taxon > t.taxon ORDER BY b.taxon LIMIT 1"
     return text(
-        f"SELECT b.taxon, {_SUMS.format(count=count)} {source}"
-        " AND (CAST(:after AS text) IS NULL OR b.taxon > :after) GROUP BY b.taxon ORDER BY b.taxon LIMIT :rows"
+        f"WITH RECURSIVE taxa AS (({first}) UNION ALL"  # noqa: S608
+        f" SELECT ({after_it}) FROM taxa t WHERE t.taxon IS NOT NULL)"
+        f" SELECT t.taxon, s.* FROM taxa t CROSS JOIN LATERAL (SELECT {_SUMS.format(count=count)}"
+        f" {source} AND b.taxon = t.taxon HAVING count(*) > 0) s WHERE t.taxon IS NOT NULL LIMIT :rows"
     )
 
 

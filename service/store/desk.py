@@ -114,11 +114,12 @@ class _List:
 def _statement(sides: dict[Side, _List]) -> TextClause:
     """Each side's rows in order, merged; the other side's name is looked up for the rows of the page alone."""
     parts = " UNION ALL ".join(one.of(side) for side, one in sides.items())
+    other = "CASE page.side WHEN 'lender' THEN 'borrower' ELSE 'lender' END"
     return text(
-        "SELECT page.*, t.code, coalesce(o.name, t.content #>> ARRAY[CASE page.side WHEN 'lender' THEN 'borrower'"  # noqa: S608
-        f" ELSE 'lender' END, 'name']) AS other_name FROM (SELECT * FROM ({parts}) merged"
-        " ORDER BY day, transfer_id, item LIMIT :rows) page"
-        " JOIN transfer t ON t.id = page.transfer_id LEFT JOIN institution o ON o.id = page.other_id"
+        "SELECT page.*, (SELECT t.code FROM transfer t WHERE t.id = page.transfer_id) AS code, coalesce("  # noqa: S608
+        "(SELECT o.name FROM institution o WHERE o.id = page.other_id),"
+        f" (SELECT t.content #>> ARRAY[{other}, 'name'] FROM transfer t WHERE t.id = page.transfer_id)"
+        f") AS other_name FROM (SELECT * FROM ({parts}) merged ORDER BY day, transfer_id, item LIMIT :rows) page"
         " ORDER BY page.day, page.transfer_id, page.item"
     )
 
@@ -160,8 +161,8 @@ _STATEMENTS = {
             _List(
                 "transfer_permit",
                 "s.status = 'Permit available' AND s.valid_until IS NOT NULL AND s.valid_until <= :until"
-                " AND EXISTS (SELECT FROM transfer_standing n WHERE n.transfer_id = s.transfer_id"
-                " AND n.closed_on IS NULL AND n.withdrawn_on IS NULL)",
+                " AND (SELECT n.closed_on IS NULL AND n.withdrawn_on IS NULL FROM transfer_standing n"
+                " WHERE n.transfer_id = s.transfer_id)",
                 "s.valid_until",
                 "CAST(s.id AS text)",
                 about="concat_ws(' ', s.content ->> 'kind', s.content ->> 'number')",
