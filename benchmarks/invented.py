@@ -41,11 +41,12 @@ def a_cabinet(chance: random.Random, code: str) -> Cabinet:
     width, depth, height = a_style(chance)
     opening = [width + chance.uniform(2, 6) for _ in range(3)]
     readings = Dimension.measured(tuple(length_from_mm(round(one, 1)) for one in opening))
+    count, columns = chance.randint(2, 150), chance.choice((1, 2))
     return Cabinet(
         code,
         f"Cabinet {code}",
-        count=chance.randint(2, 150),
-        columns=chance.choice((1, 2)),
+        count=count,
+        columns=columns,
         opening=Size(readings, mm(depth + chance.uniform(2, 8)), mm(1985)),
         pitch=mm(height + chance.uniform(3, 9)),
         positions_per_column=24,
@@ -53,7 +54,7 @@ def a_cabinet(chance: random.Random, code: str) -> Cabinet:
         runner_ledge=mm(12),
         runners_removable=chance.random() < 0.3,
         doorway=Doorway.CLEARS_OPENING,
-        free_positions=chance.randint(0, 900),
+        free_positions=chance.randint(0, count * columns * 24 // 4),
         material="steel",
     )
 
