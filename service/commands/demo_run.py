@@ -99,7 +99,9 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
 
     def announce() -> None:
         click.echo(
-            f"\nServing {address}/ (reference); Ctrl-C stops. The same check from another terminal:\n\n"
+            f"\nServing {address}/ (reference); Ctrl-C stops. Before you build a drawer, ask who would take it:\n\n"
+            f"  {address}/build?width=19+1/4+in&depth=16+1/2+in&height=3+in\n\n"
+            "The same check from another terminal:\n\n"
             f"  curl -H 'Authorization: Bearer {key}' {check}\n\n"
             "Add -H 'Accept: text/plain' for the table, or ask for a drawing to scale:\n\n"
             f"  curl -H 'Authorization: Bearer {key}' {check}/lines/1/drawing -o line-1.svg\n"

@@ -199,6 +199,15 @@ STORY = (
     Step("get_published_revision", "GET", "/v1/storage-systems/{system}/published-revision", anonymous=True),
     Step("list_revisions", "GET", "/v1/storage-systems/{system}/revisions", anonymous=True),
     Step("list_storage_systems", "GET", "/v1/storage-systems", anonymous=True),
+    Step(
+        "find_drawer_takers", "GET", "/v1/drawer-takers?width=19 1/4 in&depth=16 1/2 in&height=3 in", anonymous=True
+    ),
+    Step(
+        "find_drawer_homes",
+        "GET",
+        "/v1/drawer-homes?width=19 in&depth=16 1/2 in&height=3 in&count=60",
+        anonymous=True,
+    ),
     Step("create_consignment", "POST", "/v1/consignments"),
     Step("get_consignment", "GET", "/v1/consignments/{consignment}"),
     Step("list_consignments", "GET", "/v1/consignments"),
