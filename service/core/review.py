@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from service.core.errors import Fault
 from service.core.measure.dimension import Size
+from service.core.measure.lengths import written_mm
 from service.core.standards import Cabinet, Doorway, DrawerStandard, StorageSystem, Support
 
 
@@ -29,6 +30,7 @@ def faults_in(system: StorageSystem) -> tuple[Fault, ...]:
             for index, series in enumerate(system.tray_series)
             for fault in _repeated(f"tray_series/{index}/trays", (tray.code for tray in series.trays))
         ),
+        *_hollower_than_they_are(system),
         *_strangers(system),
         *_crossed_door_and_places(system),
     )
@@ -40,6 +42,27 @@ def _repeated(where: str, codes: Iterable[str]) -> Iterator[Fault]:
         if times > 1:
             second = listed.index(code, listed.index(code) + 1)
             yield Fault(f"/{where}/{second}/code", f"“{code}” stands {times} times; each code may stand once.")
+
+
+def _hollower_than_they_are(system: StorageSystem) -> Iterator[Fault]:
+    """Drawers and trays that would be larger inside than outside."""
+    for index, drawer in enumerate(system.drawers):
+        yield from larger_inside(f"/drawers/{index}", drawer.outer, drawer.inner)
+    for index, series in enumerate(system.tray_series):
+        for place, tray in enumerate(series.trays):
+            yield from larger_inside(f"/tray_series/{index}/trays/{place}", tray.outer, tray.inner)
+
+
+def larger_inside(at: str, outer: Size, inner: Size) -> Iterator[Fault]:
+    """Each axis along which a thing is stated to be larger inside than outside: one of the two is a slip."""
+    for axis in ("width", "depth", "height"):
+        outside, inside = getattr(outer, axis), getattr(inner, axis)
+        if outside is not None and inside is not None and inside.value_nm > outside.value_nm:
+            yield Fault(
+                f"{at}/inner/{axis}",
+                f"It would be larger inside ({written_mm(inside.value_nm)}) than outside "
+                f"({written_mm(outside.value_nm)}); one of the two is wrong.",
+            )
 
 
 def _strangers(system: StorageSystem) -> Iterator[Fault]:

@@ -18,7 +18,7 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
-from service.web.kit.schema import Parameters, Strict
+from service.web.kit.schema import Parameters, Strict, takes_back
 from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.transaction import transaction
 
@@ -68,12 +68,6 @@ class StatementFields(Strict):
     lines = List(Nested(LineSchema), max_items=MOST_LINES, metadata={"description": "left out: what is there stays"})
 
 
-class ConsignmentChangeSchema(StatementFields):
-    """What the owner says of a consignment."""
-
-    makes = Statement
-
-
 class NewConsignmentSchema(StatementFields):
     """A consignment to be."""
 
@@ -99,6 +93,13 @@ class ConsignmentSchema(ConsignmentSummarySchema):
     """A consignment with its lines."""
 
     lines = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
+
+
+@takes_back(ConsignmentSchema)
+class ConsignmentChangeSchema(StatementFields):
+    """What the owner says of a consignment."""
+
+    makes = Statement
 
 
 class ConsignmentsQuery(paging.PageQuery):

@@ -10,7 +10,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Code, Instant, Int, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
-from service.web.kit.schema import Strict
+from service.web.kit.schema import Strict, takes_back
 from service.web.transaction import transaction
 
 institutions = Blueprint(
@@ -18,9 +18,7 @@ institutions = Blueprint(
 )
 
 
-class InstitutionChangeSchema(Strict):
-    """What an institution says of itself."""
-
+class InstitutionFields(Strict):
     name = Text(max_length=200, required=True)
     country_code = Text(
         max_length=2,
@@ -31,7 +29,7 @@ class InstitutionChangeSchema(Strict):
     )
 
 
-class InstitutionSchema(InstitutionChangeSchema):
+class InstitutionSchema(InstitutionFields):
     """An institution of this service."""
 
     id = Uuid(required=True)
@@ -39,6 +37,11 @@ class InstitutionSchema(InstitutionChangeSchema):
     version = Int(min=1, required=True)
     created_at = Instant(required=True)
     updated_at = Instant(required=True)
+
+
+@takes_back(InstitutionSchema)
+class InstitutionChangeSchema(InstitutionFields):
+    """What an institution says of itself."""
 
 
 @institutions.operation("GET", "", scope="public", query=paging.PageQuery, returns=paging.page_of(InstitutionSchema))

@@ -16,7 +16,7 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Code, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.paths import LARGEST_NUMBER
-from service.web.kit.schema import Strict
+from service.web.kit.schema import Strict, takes_back
 from service.web.schemas.standards import StorageSystemContentSchema
 from service.web.transaction import transaction
 
@@ -42,12 +42,6 @@ class CoverSheetFields(Strict):
     )
 
 
-class CoverSheetSchema(CoverSheetFields):
-    """What a storage system says of itself, apart from its revisions."""
-
-    makes = CoverSheet
-
-
 class NewStorageSystemSchema(CoverSheetFields):
     """A storage system to be."""
 
@@ -66,15 +60,11 @@ class StorageSystemSchema(CoverSheetFields):
     updated_at = Instant(required=True)
 
 
-class DraftSchema(Strict):
-    """What a draft says."""
+@takes_back(StorageSystemSchema)
+class CoverSheetSchema(CoverSheetFields):
+    """What a storage system says of itself, apart from its revisions."""
 
-    makes = Draft
-    content = Nested(StorageSystemContentSchema, required=True)
-    note = Text(max_length=10_000, min_length=0, metadata={"description": "what is new in it, and why"})
-    based_on = Int(
-        min=1, max=LARGEST_NUMBER, metadata={"description": "number of the revision that it was made from"}
-    )
+    makes = CoverSheet
 
 
 class GapSchema(Strict):
@@ -100,6 +90,27 @@ class RevisionSchema(Strict):
     version = Int(min=1, required=True)
     created_at = Instant(required=True)
     updated_at = Instant(required=True)
+
+
+class DraftFields(Strict):
+    content = Nested(StorageSystemContentSchema, required=True)
+    note = Text(max_length=10_000, min_length=0, metadata={"description": "what is new in it, and why"})
+    based_on = Int(
+        min=1, max=LARGEST_NUMBER, metadata={"description": "number of the revision that it was made from"}
+    )
+
+
+class NewDraftSchema(DraftFields):
+    """What a new draft says."""
+
+    makes = Draft
+
+
+@takes_back(RevisionSchema)
+class DraftSchema(DraftFields):
+    """What a draft says."""
+
+    makes = Draft
 
 
 class RevisionSummarySchema(RevisionSchema):
@@ -183,7 +194,7 @@ def list_revisions(system_id: UUID, query: dict[str, Any]) -> Reply:
 
 
 @storage_systems.operation(
-    "POST", ONE + "/revisions", scope="write", body=DraftSchema, returns=RevisionSchema, creates=True,
+    "POST", ONE + "/revisions", scope="write", body=NewDraftSchema, returns=RevisionSchema, creates=True,
     errors=["forbidden", "draft-exists", "revision-exists"],
 )  # fmt: skip
 def create_revision(system_id: UUID, body: Draft) -> Reply:

@@ -74,6 +74,14 @@ def test_a_door_that_leaves_the_opening_free_has_no_size_of_its_own():
     assert fault.pointer == "/cabinets/0/doorway"
 
 
+def test_a_drawer_larger_inside_than_outside_is_a_slip_on_one_side_or_the_other():
+    hollow = replace(DRAWER, outer=Size(mm(400)))
+    (fault,) = faults_in(replace(COMPLETE, drawers=(hollow,)))
+    assert fault.pointer == "/drawers/0/inner/width"
+    assert "450 mm" in fault.detail
+    assert "400 mm" in fault.detail
+
+
 def test_each_thing_left_unsaid_is_named_with_what_it_costs():
     silent = StorageSystem(cabinets=(Cabinet("c1", "Cabinet", 1),), drawers=(DrawerStandard("d1", "Drawer"),))
     named = {gap.field for gap in gaps_in(silent)}

@@ -1,10 +1,10 @@
 """The two kinds of schema: ``Strict`` for bodies and answers, ``Parameters`` for query strings."""
 
 from collections.abc import Callable
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeVar, cast
 
 import marshmallow
-from marshmallow import ValidationError
+from marshmallow import ValidationError, missing
 from werkzeug.datastructures import MultiDict
 
 from service.web.kit.fields import Field, List
@@ -28,6 +28,7 @@ class Strict(marshmallow.Schema):
 
     @marshmallow.post_load
     def _make(self, data: dict[str, Any], **_: Any) -> Any:
+        data = {name: value for name, value in data.items() if not isinstance(self.fields.get(name), Ignored)}
         maker = type(self).makes
         return data if maker is None else maker(**data)
 
@@ -35,6 +36,31 @@ class Strict(marshmallow.Schema):
     def _leave_out_what_is_not_known(self, data: dict[str, Any], **_: Any) -> dict[str, Any]:
         may_be_null = {field.data_key or name for name, field in self.dump_fields.items() if field.allow_none}
         return {key: value for key, value in data.items() if value is not None or key in may_be_null}
+
+
+class Ignored(Field):
+    """A field of an answer that may come back with a change, and changes nothing."""
+
+    def read(self, value: Any) -> Any:  # noqa: ARG002
+        return missing
+
+    def shape(self) -> dict[str, Any]:
+        return {"readOnly": True, "description": "as it was answered; changes nothing"}
+
+
+Schema = TypeVar("Schema", bound=type[Strict])
+
+
+def takes_back(answer: type[Strict]) -> Callable[[Schema], Schema]:
+    """Let a change be sent in the form of the answer: read it, change one figure, send it back."""
+
+    def widened(change: Schema) -> Schema:
+        names = answer._declared_fields.keys() - change._declared_fields.keys()
+        ignored: dict[str, Any] = {name: Ignored(allow_none=True, load_only=True) for name in sorted(names)}
+        facts = {"__doc__": change.__doc__, "__module__": change.__module__, **ignored}
+        return cast("Schema", type(change.__name__, (change,), facts))
+
+    return widened
 
 
 class Parameters(Strict):

@@ -6,7 +6,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 import flask
-from flask import Blueprint, Response
+from flask import Response
 from marshmallow import ValidationError
 from werkzeug.datastructures import MultiDict
 
@@ -18,12 +18,10 @@ from service.paper.builder_drawing import builder_drawing
 from service.web.kit import rate
 from service.web.kit.fields import Int
 from service.web.kit.problems import Refusal, faults_in
-from service.web.pages.reference import page
+from service.web.pages.reference import page, pages
 from service.web.schemas.builder import AXES, NOTES, BuilderQuery, question_in
 from service.web.schemas.consignment import MOST_CONTAINERS
 from service.web.transaction import transaction
-
-build = Blueprint("build", __name__)
 
 ADDRESS = "/build"
 CUT_WORDS = {
@@ -62,7 +60,7 @@ class Suggestion:
     address: str
 
 
-@build.get(ADDRESS)
+@pages.get(ADDRESS)
 def ask_builder() -> Response:
     """The form, and below it the answer to what was filled in."""
     filled = MultiDict((name, text) for name, text in flask.request.args.items(multi=True) if text.strip())

@@ -6,7 +6,9 @@ from marshmallow import ValidationError, validates_schema
 
 from service.core import consignment
 from service.core.materials import PinMetal, Treatment
+from service.core.measure.dimension import Size
 from service.core.measure.movement import Sawing
+from service.core.review import larger_inside
 from service.web.kit.fields import Choice, Int, List, Nested, Text
 from service.web.kit.measures import DimensionField
 from service.web.kit.schema import Strict
@@ -82,3 +84,15 @@ class LineSchema(Strict):
             raise ValidationError(
                 f"The trays hold {in_trays} specimens, more than the line's {data['specimens']}.", "specimens"
             )
+
+    @validates_schema(skip_on_field_errors=True)
+    def check_that_sizes_agree(self, data: dict[str, Any], **_: Any) -> None:
+        """Nothing is larger inside than outside, and no pin goes in further than it is long."""
+        faults: dict[str, Any] = {}
+        for fault in larger_inside("", data.get("outer", Size()), data.get("inner", Size())):
+            faults.setdefault("inner", {})[fault.pointer.rsplit("/", 1)[1]] = [fault.detail]
+        pins = data.get("pins", consignment.Pins())
+        if pins.length is not None and pins.depth is not None and pins.depth.value_nm > pins.length.value_nm:
+            faults["pins"] = {"depth": ["The pins would go in further than they are long; one of the two is wrong."]}
+        if faults:
+            raise ValidationError(faults)

@@ -15,7 +15,8 @@ class Quantity(Number):
 
     def read(self, value: Any) -> Decimal:  # type: ignore[override]  # a number in JSON, a decimal in the house
         number = super().read(value)
-        return Decimal(str(value if isinstance(value, int) else number))
+        # 20 and 20.0 are one number, and have to be one digest.
+        return Decimal(int(number)) if number.is_integer() else Decimal(str(number))
 
     def write(self, value: Decimal) -> float:
         return float(value)
