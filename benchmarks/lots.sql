@@ -15,7 +15,7 @@ FROM generate_series(0, :institutions - 1) i;
 INSERT INTO transfer (id, made_by, code, lender_id, borrower_id, kind, ending, content, updated_at)
 SELECT id, lender_id, 'L-' || i, lender_id, borrower_id, 'loan', 'comes_back', '{}', now() FROM t;
 CREATE TEMP TABLE l AS
-SELECT t.*, n AS line, 'Taxon ' || lpad((t.i * 20 + n) * 7919 % 4000 || '', 4, '0') AS taxon, 1 + n % 30 AS count
+SELECT t.*, n AS line, 'Taxon ' || lpad((t.i * 20 + n) * 7919::bigint % 4000 || '', 4, '0') AS taxon, 1 + n % 30 AS count
 FROM t, generate_series(1, 20) n;
 INSERT INTO transfer_line (transfer_id, key, position, lender_id, borrower_id, taxon, count, content)
 SELECT id, line::text, line, lender_id, borrower_id, taxon, count, '{}' FROM l;
