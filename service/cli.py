@@ -70,6 +70,7 @@ for command in (
     institutions.institutions_,
     keys.keys_,
     ledger.ledger,
+    tidy.tidy,
     housing.housing,
     serving.openapi,
 ):

@@ -65,7 +65,7 @@ def _check(engine: Engine, owner: Institution, transfer_id: UUID, head: Head | N
 def _each(engine: Engine, code: str | None, only: UUID | None) -> Iterator[tuple[Institution, UUID, int]]:
     """The transfers to check, each with an institution that may read it: the one that wrote it down."""
     found = False
-    for owner in _institutions(engine, code):
+    for owner in each_institution(engine, code):
         with open_session(engine, owner.id) as session:
             written = transfers.written_by(session, owner.id)
         for transfer_id, count in written:
@@ -76,7 +76,8 @@ def _each(engine: Engine, code: str | None, only: UUID | None) -> Iterator[tuple
         raise NotFound("transfer", only)
 
 
-def _institutions(engine: Engine, code: str | None) -> list[Institution]:
+def each_institution(engine: Engine, code: str | None = None) -> list[Institution]:
+    """Every institution of the service, or the one with this code."""
     with open_session(engine, ANONYMOUS) as session:
         if code is not None:
             return [institutions.by_code(session, code)]

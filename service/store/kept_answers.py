@@ -13,9 +13,6 @@ from sqlalchemy.orm import Session
 
 from service.store.tables import kept_answer as table
 
-#: How long a row is kept at least; the database refuses to forget it sooner.
-DAYS_KEPT = 30
-
 
 @dataclass(frozen=True, slots=True)
 class Kept:
@@ -36,6 +33,7 @@ _FIND = select(table.c.fingerprint, table.c.status, table.c.headers, table.c.bod
 _KEEP = insert(table)
 _FORGET = text(
     "DELETE FROM kept_answer WHERE institution_id = :the_institution AND created_at < now() - interval '30 days'"
+    " RETURNING key"
 )
 
 
@@ -65,6 +63,6 @@ def keep(session: Session, institution_id: UUID, operation: str, key: str, answe
     session.execute(_KEEP, values)
 
 
-def forget_old(session: Session, institution_id: UUID) -> None:
-    """Throw away an institution's answers that are older than :data:`DAYS_KEPT`."""
-    session.execute(_FORGET, {"the_institution": institution_id})
+def forget_old(session: Session, institution_id: UUID) -> int:
+    """Throw away an institution's answers that are older than thirty days; how many there were."""
+    return len(session.execute(_FORGET, {"the_institution": institution_id}).all())

@@ -9,7 +9,7 @@ from service.store import loan_rules as store
 from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
-from service.web.schemas.transfers import LoanRulesSchema, PublishedRulesSchema
+from service.web.schemas.transfers import ListedTaxaSchema, LoanRulesSchema, PublishedRulesSchema
 from service.web.transaction import transaction
 
 loan_rules = Blueprint(
@@ -28,6 +28,19 @@ def get_loan_rules(institution_id: UUID) -> Reply:
         institutions.by_id(session, institution_id)
         found = store.of(session, institution_id)
     return _reply(found or store.Published(institution_id, LoanRules()))
+
+
+@loan_rules.operation("GET", ONE + "/listed-taxa", scope="public", returns=ListedTaxaSchema)
+def get_listed_taxa(institution_id: UUID) -> Reply:
+    """Read the listed taxa that an institution is warned about: the handbook's starter list with its own changes.
+
+    A list of one day and in part from memory; it says where to look, and never what is allowed.
+    """
+    with transaction() as session:
+        institutions.by_id(session, institution_id)
+        found = store.of(session, institution_id)
+    listed = (found.rules if found else LoanRules()).listed()
+    return Reply({"as_of": listed.as_of, "source": listed.source, "grade": listed.grade, "taxa": listed.taxa})
 
 
 @loan_rules.operation(

@@ -100,6 +100,7 @@ EXCHANGED = {
 OF_TRANSFERS = (
     Step("change_loan_rules", "PUT", "/v1/loan-rules/{institution}", read_first="/v1/loan-rules/{institution}"),
     Step("get_loan_rules", "GET", "/v1/loan-rules/{institution}", anonymous=True),
+    Step("get_listed_taxa", "GET", "/v1/loan-rules/{institution}/listed-taxa", anonymous=True),
     Step("create_transfer", "POST", "/v1/transfers"),
     Step("change_transfer", "PUT", TRANSFER, read_first=TRANSFER),
     Step(

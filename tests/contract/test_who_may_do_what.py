@@ -24,7 +24,7 @@ WITH_KEY = [operation for operation in OPERATIONS.values() if operation.scope !=
 #: Operations on one thing, with what the thing is found by.
 ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in operation.path]
 #: The directory is for everybody to read.
-OPEN_TO_ALL = {"get_institution", "get_loan_rules"}
+OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa"}
 #: What everybody may see and only its owner may change, so that a stranger is told so.
 SEEN_BY_ALL = {"change_institution", "change_loan_rules"}
 #: What an operation has to be asked with.

@@ -11,6 +11,7 @@ from service.actions import transfers as actions
 from service.core.consignment import Container
 from service.core.errors import Invalid
 from service.core.handbook.listed_taxa import ListedTaxon
+from service.core.measure.dimension import Grade
 from service.core.transfers import facts, lines, parties, permits, terms
 from service.core.transfers.calendar import Duration, MonthEnd, YearlyWindow
 from service.core.transfers.ledger import Account
@@ -169,6 +170,15 @@ class ListedTaxonSchema(Strict):
     makes = ListedTaxon
     name = Text(max_length=200, required=True)
     appendix = Text(max_length=3, pattern=r"^I{1,3}$", like="I, II or III", required=True)
+
+
+class ListedTaxaSchema(Strict):
+    """A list of taxa that stand in the CITES Appendices, with its day."""
+
+    as_of = Date(required=True)
+    source = Text(max_length=2_000, required=True)
+    grade = Choice(Grade, required=True)
+    taxa = List(Nested(ListedTaxonSchema), max_items=2_000, required=True)
 
 
 class LoanRulesSchema(Strict):
