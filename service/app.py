@@ -37,7 +37,7 @@ from service.web import institutions as institutions_resource
 from service.web.kit import logs, rate
 from service.web.kit.install import Contract, Hooks, install
 from service.web.kit.openapi import Api
-from service.web.pages.build import build as build_page
+from service.web.pages import build as _builders_page  # noqa: F401 - it adds itself to the pages
 from service.web.pages.reference import pages
 from service.web.transaction import once, work_on
 
@@ -144,7 +144,6 @@ def _register(app: Flask, api: Api) -> None:
     ):
         api.register_blueprint(resource)
     app.register_blueprint(pages)
-    app.register_blueprint(build_page)
 
 
 def document() -> Api:
