@@ -8,26 +8,19 @@ from contextlib import contextmanager
 from pathlib import Path
 
 
-def start_worker(
-    database: str, *, seconds: int = 60, lost_after: float = 2, stop_within: float = 20
-) -> "subprocess.Popen[bytes]":
-    """A worker, to be stopped by whoever started it."""
-    command = [sys.executable, "-m", "service.commands.one_worker", "--seconds", str(seconds), "--memory", "1024"]
-    command += ["--lost-after", str(lost_after), "--stop-within", str(stop_within)]
-    return subprocess.Popen(command, env={**os.environ, "DATABASE_URL": database}, start_new_session=True)
-
-
 @contextmanager
 def live_worker(
     database: str, *, seconds: int = 60, lost_after: float = 2, stop_within: float = 20
 ) -> "Iterator[subprocess.Popen[bytes]]":
-    """A worker until the block ends."""
-    process = start_worker(database, seconds=seconds, lost_after=lost_after, stop_within=stop_within)
-    try:
-        yield process
-    finally:
-        process.terminate()
-        process.wait()
+    """A worker until the block ends, or until somebody kills it."""
+    command = [sys.executable, "-m", "service.commands.one_worker", "--seconds", str(seconds), "--memory", "1024"]
+    command += ["--lost-after", str(lost_after), "--stop-within", str(stop_within)]
+    environment = {**os.environ, "DATABASE_URL": database}
+    with subprocess.Popen(command, env=environment, start_new_session=True) as process:
+        try:
+            yield process
+        finally:
+            process.terminate()
 
 
 def children_of(process: "subprocess.Popen[bytes]") -> list[int]:

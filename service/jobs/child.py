@@ -7,6 +7,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Mapping
+from contextlib import suppress
 from types import TracebackType
 from typing import Any, Self
 
@@ -33,7 +34,8 @@ class Child:
             env={**os.environ, **SINGLE_THREADED},
             start_new_session=True,
         )
-        threading.Thread(target=self._read, daemon=True).start()
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
         self._tell(json.dumps(self._task))
         return self
 
@@ -42,6 +44,11 @@ class Child:
     ) -> None:
         self._process.kill()
         self._process.wait()
+        self._reader.join()
+        for pipe in (self._process.stdin, self._process.stdout):
+            if pipe is not None:
+                with suppress(BrokenPipeError):
+                    pipe.close()
 
     def hear(self, within_s: float) -> Mapping[str, Any] | None:
         """What the child says next; ``None`` when it says nothing in that time."""

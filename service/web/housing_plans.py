@@ -101,8 +101,9 @@ def get_housing_plan_certificate(plan_id: UUID) -> Reply:
     """Read the certificate of the lower bound.
 
     Whole numbers to be added up by anybody: give each length along a drawer's width a number such that lengths side
-    by side never have more than `width_capacity` together, and each length along its depth likewise; then the
-    products of the trays in one drawer never have more than both capacities multiplied, however the trays lie.
+    by side, each as often as there are trays with it at most, never have more than `width_capacity` together, and
+    each length along its depth likewise; then the products of the trays in one drawer never have more than both
+    capacities multiplied, however the trays lie.
     """
     return Reply(plan_answers.certificate(_kept(plan_id)))
 
