@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.core.housing.rooms import Filled, Put, Room, Task
 from service.core.housing.skyline import Pick, fill
@@ -107,6 +107,22 @@ def _without(puts: Sequence[Put], over: Counter[int]) -> tuple[Put, ...]:
         else:
             kept.append(put)
     return tuple(reversed(kept))
+
+
+def renumbered(plan: Plan, numbers: Sequence[int]) -> Plan:
+    """The plan of a part of a task, with the numbers that its kinds have in the whole."""
+    return tuple(
+        Used(
+            Filled(
+                used.filled.room,
+                tuple(
+                    Put(put.x, put.y, replace(put.piece, kind=numbers[put.piece.kind])) for put in used.filled.puts
+                ),
+            ),
+            used.drawers,
+        )
+        for used in plan
+    )
 
 
 def ranks_by_size(task: Task) -> list[tuple[float, ...]]:

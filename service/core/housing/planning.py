@@ -5,12 +5,12 @@ from dataclasses import dataclass, replace
 from service.core.housing.bound import lower_bound
 from service.core.housing.certificate import Certificate, ColumnCertificate, WholeTrayCertificate
 from service.core.housing.effort import Effort, Watch
-from service.core.housing.greedy import Plan, Used, cost_of
+from service.core.housing.greedy import Plan, Used, cost_of, renumbered
 from service.core.housing.naming import named_layouts
 from service.core.housing.one_drawer import DrawerSearch, Fits
 from service.core.housing.placement_check import faults
 from service.core.housing.plan import CannotBeHoused, DrawersUsed, HousingPlan, HousingRequest, Layout
-from service.core.housing.rooms import Filled, Put, Task, part_of, task_for
+from service.core.housing.rooms import Filled, Task, part_of, task_for
 from service.core.housing.solve import PlanSearch
 from service.core.housing.together import housed_together
 from service.core.housing.whole_tray_proof import prove_whole_trays
@@ -78,7 +78,7 @@ def _search(task: Task, effort: Effort, watch: Watch) -> tuple[Plan, _Proofs]:
     if search.best is None:
         raise CannotBeHoused("The drawers that there are do not suffice for these trays; allow more of them.")
     proofs = _proofs(search, bound.certificate, effort) if rest is task else _Proofs(bound.certificate)
-    return (*in_groups, *(_renumbered(used, numbers) for used in search.best)), proofs
+    return (*in_groups, *renumbered(search.best, numbers)), proofs
 
 
 def _proofs(search: PlanSearch, scales: Certificate, effort: Effort) -> _Proofs:
@@ -96,11 +96,6 @@ def _fewer_drawers(task: Task, plan: Plan) -> Task:
         limit = limits[drawer]
         limits[drawer] = None if limit is None else limit - used.drawers
     return replace(task, limits=tuple(limits))
-
-
-def _renumbered(used: Used, numbers: tuple[int, ...]) -> Used:
-    puts = tuple(Put(put.x, put.y, replace(put.piece, kind=numbers[put.piece.kind])) for put in used.filled.puts)
-    return Used(Filled(used.filled.room, puts), used.drawers)
 
 
 def _settled_in_one_drawer(task: Task, plan: Plan, proofs: _Proofs, effort: Effort) -> tuple[Plan, _Proofs]:

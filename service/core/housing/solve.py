@@ -1,6 +1,8 @@
 """Look for the cheapest plan: by quick rules, by column layouts, and by other layouts learnt on the way."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from math import ceil
 
 import numpy as np
 
@@ -10,12 +12,22 @@ from service.core.housing.closing import Closing
 from service.core.housing.column_proof import prove_columns
 from service.core.housing.columns import ColumnPricing
 from service.core.housing.effort import Effort, Watch
-from service.core.housing.greedy import Plan, Rule, Used, cost_of, fill_all, fill_room, ranks_by_size, trimmed
+from service.core.housing.greedy import (
+    Plan,
+    Rule,
+    Used,
+    cost_of,
+    fill_all,
+    fill_room,
+    ranks_by_size,
+    renumbered,
+    trimmed,
+)
 from service.core.housing.linear import choose
 from service.core.housing.patterns import Patterns, Relaxed, first_patterns, generate
 from service.core.housing.plan import Progress
 from service.core.housing.prices import Prices
-from service.core.housing.rooms import Filled, Task
+from service.core.housing.rooms import Filled, Task, part_of
 from service.core.housing.skyline import PICKS
 from service.core.housing.whole_trays import DrawerLimits
 
@@ -25,6 +37,8 @@ _FEW_OF_A_KIND = 3
 _MANY_KINDS = 40
 _LEAST_GAIN = 1e-6
 _NEXT_TO_NOTHING = 1e-3
+#: Of each kind of whole drawer, to be filled anew with the rest.
+_MOST_DRAWERS_GIVEN_BACK = 3
 _PRICINGS_A_ROUND = 8
 
 
@@ -148,13 +162,8 @@ class PlanSearch:
         self._watch.on_progress(Progress(self._stage, self.best_cost, self._whole_cost(self.at_least)))
 
     def _round_down_and_fill(self) -> None:
-        """Whole drawers of the linear program as they are, and the rest by rules."""
-        relaxed = self.patterns.solve()
-        whole = tuple(
-            Used(filled, int(share + _LEAST_GAIN))
-            for filled, share in zip(self.patterns.filled, relaxed.shares, strict=True)
-            if share >= 1 - _LEAST_GAIN
-        )
+        """Whole drawers of the linear program as they are, and the rest by rules; then the rest as a small search."""
+        whole = self._whole_drawers(0)
         left, limits = self._what_is_left(whole)
         for ranks in ranks_by_size(self.task):
             for pick in PICKS:
@@ -162,6 +171,38 @@ class PlanSearch:
                     return
                 rest = fill_all(self.task, left, limits, Rule(ranks, pick, mirrored=False))
                 self.offer(trimmed((*whole, *rest), self.task.counts) if rest is not None else None)
+
+        for fewer in range(_MOST_DRAWERS_GIVEN_BACK):
+            if not self._could_be_cheaper() or not self._search_for_rest(self._whole_drawers(fewer)):
+                return
+
+    def _whole_drawers(self, fewer: int) -> Plan:
+        """As many drawers as the linear program has whole, and of each kind some ``fewer``."""
+        shares = zip(self.patterns.filled, self.patterns.solve().shares, strict=True)
+        numbers = [(filled, int(share + _LEAST_GAIN) - fewer) for filled, share in shares]
+        return tuple(Used(filled, number) for filled, number in numbers if number > 0)
+
+    def _could_be_cheaper(self) -> bool:
+        """Whether the ways to fill a drawer that are known leave room below the plan."""
+        return not self._is_done() and self._lowest() < self._cost()
+
+    def _lowest(self) -> int:
+        """The cost that no plan of the known ways to fill a drawer goes below."""
+        return ceil(self.patterns.solve().value - _LEAST_GAIN)
+
+    def _search_for_rest(self, whole: Plan) -> bool:
+        """The few trays beside whole drawers as a task of their own; False when they are all there is."""
+        left, limits = self._what_is_left(whole)
+        if not whole or not any(left):
+            return False
+        part, numbers = part_of(replace(self.task, limits=tuple(limits)), left)
+        effort = replace(self._effort, rounds=min(1, self._effort.rounds))
+        search = PlanSearch(part, effort, Watch(self._watch.should_stop))
+        search.start()
+        search.go_on(max(0, max(self.at_least, self._lowest()) - cost_of(self.task, whole)), None)
+        if search.best is not None:
+            self.offer(trimmed((*whole, *renumbered(search.best, numbers)), self.task.counts))
+        return True
 
     def _what_is_left(self, plan: Plan) -> tuple[list[int], list[int | None]]:
         left, limits = list(self.task.counts), list(self.task.limits)
@@ -175,12 +216,9 @@ class PlanSearch:
 
     def _choose(self) -> None:
         """The best whole numbers of the ways to fill a drawer that look most useful."""
-        if self._is_done():
+        if not self._could_be_cheaper():
             return
         relaxed = self.patterns.solve()
-        lowest = -(-round(relaxed.value / _LEAST_GAIN) * _LEAST_GAIN // 1)
-        if lowest >= self._cost():
-            return
         self._stage = "choosing"
         useful = self._most_useful(relaxed)
         rooms, kinds = self.task.rooms, len(self.task.kinds)
@@ -189,7 +227,7 @@ class PlanSearch:
             [{**filled.counts, kinds + rooms[filled.room].drawer: 1} for filled in useful],
             [*self.task.counts, *(0 for _ in self.task.limits)],
             [*(None for _ in self.task.counts), *self.task.limits],
-            target=max(self.at_least, lowest),
+            target=max(self.at_least, self._lowest()),
             nodes=self._effort.choosing_nodes,
         )
         if chosen is not None:
