@@ -5,6 +5,7 @@
 Times are medians on whatever machine this is; what counts is how they grow, side by side in one run.
 """
 
+import logging
 import random
 import sys
 import tempfile
@@ -18,12 +19,14 @@ from benchmarks.filled import REVISIONS, databases
 from benchmarks.invented import STYLES, a_line, a_style, a_system
 from service.app import build
 from service.core.fit.check import check
+from service.web.kit import logs
 
 SIZES = (100, 1_000, 10_000)
 TRAY = "tray_width=99.5&tray_depth=96.5&tray_height=41"
 
 
 def main() -> None:
+    logs.configure(as_json=False, level=logging.WARNING)
     say(_fit_checks())
     with tempfile.TemporaryDirectory(prefix="traybridge-bench-") as folder:
         sizes = ", ".join(f"{size:,}" for size in SIZES)
