@@ -1,5 +1,6 @@
 """Anything that somebody may have written down, for laws that hold for all of it."""
 
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
@@ -11,6 +12,7 @@ from service.core.materials import Bottom, PinMetal, PinningBottom, Treatment
 from service.core.measure.dimension import Dimension, Size, ToleranceClass
 from service.core.measure.lengths import parse_length
 from service.core.measure.movement import Sawing
+from service.core.review import larger_inside
 from service.core.transfers import lines
 
 _NASTY = st.sampled_from(["=1+1", "+49 1", "-", "@a", "'=x", "''+", '"', 'a "b", c', "a;b", "a\nb", "x\r\ny", "=\tz"])
@@ -71,26 +73,36 @@ def _of_class(length: Dimension, stated: ToleranceClass | None) -> Dimension:
 def consignment_lines(draw: st.DrawFn) -> Line:
     container = draw(st.sampled_from(Container))
     trays = st.just(()) if container is Container.UNIT_TRAY else st.lists(TRAY_LOT, max_size=3).map(tuple)
-    return Line(
-        container,
-        draw(COUNT),
-        draw(st.just("") | TEXT),
-        draw(outer_sizes()),
-        draw(SIZE),
-        draw(LENGTH),
-        draw(BOTTOM),
-        draw(maybe(trays)),
-        draw(st.builds(Pins, LENGTH, LENGTH, of(PinMetal))),
-        draw(maybe(TEXT)),
-        draw(maybe(st.lists(st.sampled_from(Treatment), unique=True, max_size=3).map(tuple))),
-        draw(of(Closure)),
-        draw(of(PestSigns)),
-        draw(maybe(st.integers(10**6, 10**9))),
-        draw(maybe(TEXT)),
-        draw(maybe(TEXT)),
-        draw(maybe(SET_POINT)),
-        sawing=draw(of(Sawing)),
+    return without_slips(
+        Line(
+            container,
+            draw(COUNT),
+            draw(st.just("") | TEXT),
+            draw(outer_sizes()),
+            draw(SIZE),
+            draw(LENGTH),
+            draw(BOTTOM),
+            draw(maybe(trays)),
+            draw(st.builds(Pins, LENGTH, LENGTH, of(PinMetal))),
+            draw(maybe(TEXT)),
+            draw(maybe(st.lists(st.sampled_from(Treatment), unique=True, max_size=3).map(tuple))),
+            draw(of(Closure)),
+            draw(of(PestSigns)),
+            draw(maybe(st.integers(10**6, 10**9))),
+            draw(maybe(TEXT)),
+            draw(maybe(TEXT)),
+            draw(maybe(SET_POINT)),
+            sawing=draw(of(Sawing)),
+        )
     )
+
+
+def without_slips(line: Line) -> Line:
+    """The line without what the service would send back: larger inside than outside, pins deeper than long."""
+    length, depth = line.pins.length, line.pins.depth
+    if length is not None and depth is not None and depth.value_nm > length.value_nm:
+        line = replace(line, pins=replace(line.pins, depth=None))
+    return replace(line, inner=Size()) if any(larger_inside("", line.outer, line.inner)) else line
 
 
 CABINET = st.builds(
