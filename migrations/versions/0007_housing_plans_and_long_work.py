@@ -1,8 +1,5 @@
 """Housing plans, operations that may take their time, and the queue that hands them to workers."""
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import sqlalchemy as sa
 from alembic import op
 from procrastinate.schema import SchemaManager
@@ -11,10 +8,9 @@ from sqlalchemy.dialects.postgresql import JSONB
 revision = "0007"
 down_revision = "0006"
 
-#: The queue's own steps up to the version that this migration was written for; those of later ones are a later
-#: migration's. Its tables get a schema of their own: they are the library's, and hold nothing but who waits.
-QUEUE_STEPS_TO = "03.04.00_50"
-
+# The queue's tables as the pinned version of the library makes them, whole: its single steps cannot share a
+# transaction before PostgreSQL 17. Whoever pins a later version adds its steps in a later migration. They get a
+# schema of their own: they are the library's, and hold nothing but who waits.
 QUEUE_RIGHTS = """
 GRANT USAGE ON SCHEMA queue TO traybridge_app;
 GRANT SELECT, INSERT, UPDATE, DELETE ON ALL TABLES IN SCHEMA queue TO traybridge_app;
@@ -77,18 +73,10 @@ def upgrade() -> None:
 def make_queue() -> None:
     op.execute("CREATE SCHEMA queue")
     op.execute("SET LOCAL search_path = queue")
-    for step in queue_steps():
-        # By the driver itself, where a colon is a colon and no parameter; a per cent sign it wants written twice.
-        op.get_bind().exec_driver_sql(step.replace("%", "%%"))
+    # By the driver itself, where a colon is a colon and no parameter; a per cent sign it wants written twice.
+    op.get_bind().exec_driver_sql(SchemaManager.get_schema().replace("%", "%%"))
     op.execute("SET LOCAL search_path = public")
     op.execute(QUEUE_RIGHTS)
-
-
-def queue_steps() -> Iterator[str]:
-    """The library never changes a step that it has published, so these are the same in every later version of it."""
-    for script in sorted(Path(SchemaManager.get_migrations_path()).glob("*.sql")):
-        if script.name[: len(QUEUE_STEPS_TO)] <= QUEUE_STEPS_TO:
-            yield script.read_text("utf-8")
 
 
 def make_operation() -> None:
