@@ -57,7 +57,7 @@ def serve(
         *("--graceful-timeout", "10", "--max-requests", "20000", "--max-requests-jitter", "2000"),
         # The longest that it takes: what is longer is answered by the server itself, and not in the contract's words.
         *("--limit-request-line", "8190"),
-        *("--limit-request-line", "8190", "--log-level", "warning", "--no-control-socket"),
+        *("--log-level", "warning", "--no-control-socket"),
     ]
     # A session of its own: Ctrl-C reaches us alone, and we tell gunicorn in our own time.
     server = subprocess.Popen(command, env={**os.environ, **environment}, start_new_session=True)  # noqa: S603
