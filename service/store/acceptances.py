@@ -5,7 +5,7 @@ answered from the index of sizes: no storage system is read for it.
 """
 
 import struct
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -17,6 +17,7 @@ from sqlalchemy import (
     Integer,
     Row,
     Select,
+    and_,
     bindparam,
     case,
     delete,
@@ -120,44 +121,42 @@ def _bound(verdict: Verdict, box: Box) -> dict[str, object]:
     return {"verdict": verdict.value, **sides}
 
 
-_BOXES = select(func.string_agg(table.c.packed, b"")).where(*_MEETS)
+_EVERYWHERE = and_(
+    *(table.c[f"least_{axis}_nm"] <= bindparam(f"from_{axis}", type_=BigInteger) for axis in AXES),
+    *(table.c[f"most_{axis}_nm"] >= bindparam(f"to_{axis}", type_=BigInteger) for axis in AXES),
+)
+_BOXES = select(func.string_agg(table.c.packed, b"").filter(~_EVERYWHERE), func.count().filter(_EVERYWHERE)).where(
+    *_MEETS
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """Boxes near the sizes that were asked about, by verdict, and the ids of the systems whose they are."""
+    """The boxes near a size, as numbers to search, and the ids of the systems whose they are."""
 
-    fields: Mapping[Verdict, Field]
+    field: Field
     ids: "np.ndarray[Any, Any]"
 
     def system(self, owner: int) -> UUID:
-        """The id of the system that has this number in the fields."""
+        """The id of the system that has this number in the field."""
         high, low = (int(half) for half in self.ids[owner])
         return UUID(int=high << 64 | low)
 
 
-def near(session: Session, asked: Mapping[Verdict, Box]) -> Near:
-    """The boxes that share a size with these, as numbers to search. A system has one number in all of them."""
-    read = [_boxes(session, verdict, box) for verdict, box in asked.items()]
-    ids = np.concatenate([packed["id"] for packed in read])
-    numbers, firsts = numbered(ids)
-    ends = np.cumsum([len(packed) for packed in read])[:-1]
-    fields = {
-        verdict: Field(np.ascontiguousarray(packed["sides"].T, dtype=np.int64), owners)
-        for verdict, packed, owners in zip(asked, read, np.split(numbers, ends), strict=True)
-    }
-    return Near(fields, ids[firsts])
+def near(session: Session, verdict: Verdict, box: Box) -> Near:
+    """The boxes that share a size with one; those that hold all of it are only counted.
 
-
-def _boxes(session: Session, verdict: Verdict, box: Box) -> "np.ndarray[Any, Any]":
-    """One value for all of them, and in binary: a row for each would cost more than the whole search."""
+    They come as one value, and in binary: a row for each would cost more than the whole search.
+    """
     statement = _BOXES.compile(dialect=session.get_bind().dialect)
     connection = session.connection().connection.driver_connection
     if connection is None:
         raise RuntimeError("The session has lost its connection.")
     with connection.cursor(binary=True) as cursor:
-        (packed,) = cursor.execute(str(statement), statement.construct_params(_bound(verdict, box))).fetchone()
-    return np.frombuffer(packed or b"", dtype=_AS_PACKED)
+        found = cursor.execute(str(statement), statement.construct_params(_bound(verdict, box))).fetchone()
+    read = np.frombuffer(found[0] or b"", dtype=_AS_PACKED)
+    owners, firsts = numbered(read["id"])
+    return Near(Field(np.ascontiguousarray(read["sides"].T, dtype=np.int64), owners, found[1]), read["id"][firsts])
 
 
 # A piece of a by-the-tray box has no pitch; its trays take no positions of their own.
@@ -214,6 +213,50 @@ def takers(session: Session, verdict: Verdict, size: Sizes, systems: Sequence[UU
     rows = session.execute(_THESE, _bound(verdict, Box(size, size)) | {"systems": list(systems)})
     found = {row.system_id: _taker(row) for row in rows}
     return tuple(found[system] for system in systems if system in found)
+
+
+def _first(rows: Select[Any]) -> Select[Any]:
+    """The first rows in the order of the index of sizes, which need not be read further than that."""
+    order = (table.c.most_width_nm, table.c.most_depth_nm, table.c.system_id)
+    first = rows.add_columns(*order[:2]).order_by(*order).limit(bindparam("rows", type_=Integer))
+    return _named(first, *order)
+
+
+_DRAWERS = table.alias("drawers")
+#: Systems that take a drawer as it is need not be told of by the tray.
+_BY_THE_TRAY = _first(
+    _HERE.where(
+        ~exists().where(
+            _DRAWERS.c.institution_id == table.c.institution_id,
+            _DRAWERS.c.system_id == table.c.system_id,
+            _DRAWERS.c.verdict == Verdict.AS_IT_IS.value,
+            *(_DRAWERS.c[f"most_{axis}_nm"] >= bindparam(f"drawer_{axis}", type_=BigInteger) for axis in AXES),
+            *(_DRAWERS.c[f"least_{axis}_nm"] <= bindparam(f"drawer_{axis}", type_=BigInteger) for axis in AXES),
+        )
+    )
+)
+_LOOSE = _first(
+    _HERE.where(
+        *(table.c[f"least_{axis}_nm"] <= bindparam(f"near_{axis}", type_=BigInteger) for axis in AXES),
+        *(table.c[f"most_{axis}_nm"] >= bindparam(f"far_{axis}", type_=BigInteger) for axis in AXES),
+    )
+)
+
+
+def takers_by_the_tray(session: Session, drawer: Sizes, tray: Sizes, most: int) -> tuple[Taker, ...]:
+    """The first who take the trays of a drawer and not the drawer itself: the narrowest of their drawers first."""
+    bound = _bound(Verdict.BY_THE_TRAY, Box(tray, tray)) | _sides("drawer", drawer) | {"rows": most}
+    return tuple(map(_taker, session.execute(_BY_THE_TRAY, bound)))
+
+
+def takers_everywhere(session: Session, verdict: Verdict, size: Sizes, box: Box, most: int) -> tuple[Taker, ...]:
+    """The first whose box holds all of another around the size: the narrowest first."""
+    bound = _bound(verdict, Box(size, size)) | _sides("near", box.least) | _sides("far", box.most)
+    return tuple(map(_taker, session.execute(_LOOSE, bound | {"rows": most})))
+
+
+def _sides(name: str, sizes: Sizes) -> dict[str, int]:
+    return {f"{name}_{axis}": nm for axis, nm in zip(AXES, sizes, strict=True)}
 
 
 _OFFERS = _HERE.cte("offers")

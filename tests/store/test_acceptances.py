@@ -17,7 +17,7 @@ from service.core.builder.acceptance import acceptances as sizes_taken
 from service.core.builder.cut import Cut
 from service.core.builder.takers import Found
 from service.core.fit.findings import Verdict
-from service.core.standards import StorageSystem
+from service.core.standards import StorageSystem, Support
 from service.store import acceptances, institutions, systems
 from service.store.ids import new_id
 from service.store.session import ANONYMOUS, open_session
@@ -26,6 +26,7 @@ from service.store.tables import acceptance
 
 DRAWER = (482_600_000, 419_100_000, 76_200_000)
 TRAY = (99_500_000, 96_500_000, 41_000_000)
+AROUND = builder.box_around(DRAWER, 25_400_000)
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 
 
@@ -156,11 +157,10 @@ def test_what_an_earlier_version_published_is_found_after_catching_up(engine: En
 def test_a_row_says_the_same_in_its_columns_and_packed(engine: Engine, north: UUID) -> None:
     publish(engine, north, "main", a_system())
     with open_session(engine, ANONYMOUS) as session:
-        near = acceptances.near(session, {Verdict.AS_IT_IS: builder.near(DRAWER, Cut.SIXTEENTH_INCH)})
+        field = acceptances.near(session, Verdict.AS_IT_IS, AROUND).field
         stored = session.execute(
             select(*(acceptance.c[side] for side in acceptances.SIDES)).where(acceptance.c.verdict == "as_it_is")
         ).all()
-    field = near.fields[Verdict.AS_IT_IS]
     assert {tuple(box) for box in field.boxes.T.tolist()} <= {tuple(row) for row in stored}
     assert len(field.within(DRAWER)) == 1
 
@@ -170,8 +170,7 @@ def test_the_boxes_of_one_system_have_one_number_and_those_of_two_have_two(engin
     publish(engine, north, "one", replace(a_system(), cabinets=(a_cabinet(), square)))
     publish(engine, north, "two", a_system())
     with open_session(engine, ANONYMOUS) as session:
-        near = acceptances.near(session, {Verdict.AS_IT_IS: builder.near(DRAWER, Cut.SIXTEENTH_INCH)})
-    field = near.fields[Verdict.AS_IT_IS]
+        field = acceptances.near(session, Verdict.AS_IT_IS, AROUND).field
     assert len(field.owners) > 2
     assert len(set(field.owners.tolist())) == 2
     assert len(field.within(DRAWER)) == 2
@@ -185,13 +184,35 @@ def test_the_closest_fit_is_told_first_and_all_are_counted(engine: Engine, north
     assert (found.total, [taker.system_code for taker in found.takers]) == (2, ["close", "loose"])
 
 
+def test_a_roomy_shelf_that_takes_all_that_is_looked_at_is_counted_and_told_of(engine: Engine, north: UUID) -> None:
+    shelf = a_cabinet(support=Support.SHELF, opening=size(900, 700, 1985))
+    publish(engine, north, "shelf", replace(a_system(), cabinets=(shelf,)))
+    publish(engine, north, "close", replace(a_system(), cabinets=(a_cabinet(opening=size(483, 420, 1985)),)))
+    with open_session(engine, ANONYMOUS) as session:
+        answer = builder.ask(session, builder.BuilderQuestion(DRAWER, Cut.SIXTEENTH_INCH))
+        near = acceptances.near(session, Verdict.AS_IT_IS, builder.box_around(DRAWER, 6_000_000))
+    assert near.field.everywhere == 1
+    assert (answer.as_it_is.total, [taker.system_code for taker in answer.as_it_is.takers]) == (2, ["close", "shelf"])
+
+
+def test_where_nothing_near_gains_the_search_goes_further(engine: Engine, north: UUID) -> None:
+    publish(engine, north, "narrow", replace(a_system(), cabinets=(a_cabinet(opening=size(462, 425, 1985)),)))
+    with open_session(engine, ANONYMOUS) as session:
+        answer = builder.ask(session, builder.BuilderQuestion(DRAWER, Cut.SIXTEENTH_INCH))
+        nearby = builder.ask(session, builder.BuilderQuestion(DRAWER, Cut.SIXTEENTH_INCH, reach=8))
+    # 482.6 less 13 sixteenths (20.6375 mm) is 461.9625 mm: more than half an inch, less than one.
+    assert [(change.cuts, change.taken_by) for change in answer.drawer_changes] == [((-13, 0, 0), 1)]
+    assert answer.reach == 16
+    assert (nearby.drawer_changes, nearby.reach) == ((), 8)
+
+
 def test_by_the_tray_only_those_are_told_that_do_not_take_the_drawer_itself(engine: Engine, north: UUID) -> None:
     publish(engine, north, "both", a_system())
     publish(engine, north, "trays", NARROW)
     with open_session(engine, ANONYMOUS) as session:
         found = builder.ask(session, builder.BuilderQuestion(DRAWER, Cut.SIXTEENTH_INCH, TRAY)).by_the_tray
         assert found is not None
-        assert found.total == 1
+        assert found.total == 2, "both take the trays, and one of them the drawer as well"
         assert [(taker.system_code, taker.into, taker.verdict) for taker in found.takers] == [
             ("trays", "house", Verdict.BY_THE_TRAY)
         ]
@@ -258,7 +279,7 @@ def test_the_search_is_answered_from_the_index_of_sizes_even_behind_row_level_se
         publish(engine, north, f"s{number}", replace(a_system(), drawers=drawers))
     with open_session(engine, ANONYMOUS) as session:
         session.execute(text("SET LOCAL enable_seqscan = off"))
-        bound = acceptances._bound(Verdict.AS_IT_IS, builder.near(DRAWER, Cut.SIXTEENTH_INCH))
+        bound = acceptances._bound(Verdict.AS_IT_IS, AROUND)
         compiled = acceptances._BOXES.compile(session.connection().engine)
         plan = session.connection().exec_driver_sql(f"EXPLAIN {compiled}", compiled.construct_params(bound))
         told = "\n".join(row[0] for row in plan)

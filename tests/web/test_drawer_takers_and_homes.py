@@ -69,7 +69,7 @@ def test_and_in_whole_millimetres_to_who_asks_in_millimetres(anybody: FlaskClien
 
 def test_every_suggested_size_asked_again_is_taken_by_as_many_as_promised(anybody: FlaskClient) -> None:
     for width in (475, 482.6, 487, 495, 510):
-        for change in asked(anybody, f"width={width}&depth=430&height=90&cut=half_millimetre")["drawer_changes"]:
+        for change in asked(anybody, f"width={width}&depth=430&height=90&cut=millimetre&reach=32")["drawer_changes"]:
             size = "&".join(f"{axis}={change['size'][f'{axis}_mm']}" for axis in ("width", "depth", "height"))
             assert asked(anybody, size)["as_it_is"]["total"] == change["taken_by"]
 

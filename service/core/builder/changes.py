@@ -37,10 +37,10 @@ class Change:
 def smallest_changes(field: Field, size: Sizes, cut_nm: int, reach: int) -> tuple[Change, ...]:
     """Changes that more systems take than the size as it is, the smallest first.
 
-    Looked at is every change of up to ``reach`` cuts along each axis.
-    The first is the smallest that gains anything, by the sum of its cuts over the three axes. The others are worth
-    the further cuts: among all changes of their total none is taken by more, and no mixture of a smaller and a
-    larger one gains more for each cut. Of equal ones, the one along fewer axes is told.
+    Looked at is every change of up to ``reach`` cuts along each axis. The first is the smallest of them that gains
+    anything, by the sum of its cuts over the three axes. The others are worth the further cuts: among all changes of
+    their total none is taken by more, and no mixture of a smaller and a larger one gains more for each cut. Of equal
+    ones, the one along fewer axes is told.
     """
     counts, plan = _taken_by(field, size, cut_nm, reach), _plan(reach)
     best = np.maximum.reduceat(counts[plan.order], plan.starts)
@@ -72,6 +72,14 @@ def _taken_by(field: Field, size: Sizes, cut_nm: int, reach: int) -> Numbers:
     for axis in range(3):
         table = table.cumsum(axis=axis)
     return np.ascontiguousarray(table[:-1, :-1, :-1]).ravel()
+
+
+def is_settled(found: tuple[Change, ...], reach: int) -> bool:
+    """Whether looking further than ``reach`` could bring no smaller change that gains anything.
+
+    A change beyond it takes more than ``reach`` cuts along one axis alone.
+    """
+    return bool(found) and sum(map(abs, found[0].cuts)) <= reach
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,4 +133,5 @@ def _change(field: Field, now: NDArray[np.bool_], size: Sizes, cut_nm: int, cuts
     width, depth, height = (nm + number * cut_nm for nm, number in zip(size, cuts, strict=True))
     then = field.within((width, depth, height))
     kept = int(now[then].sum())
-    return Change(cuts, (width, depth, height), len(then), len(then) - kept, int(now.sum()) - kept)
+    taken_by = len(then) + field.everywhere
+    return Change(cuts, (width, depth, height), taken_by, len(then) - kept, int(now.sum()) - kept)

@@ -24,9 +24,11 @@ class Cut(StrEnum):
         return _NM[self]
 
     @property
-    def reach(self) -> int:
-        """How many cuts away a size is looked for along each axis: an inch, and less where the cuts are fine."""
-        return min(MOST_CUTS, NM_PER_INCH // self.nm)
+    def reaches(self) -> tuple[int, ...]:
+        """How many cuts away a size is looked for along each axis, one after the other: half an inch, and further
+        where nothing so near gains anything."""
+        wanted = (NM_PER_INCH // 2 // self.nm, NM_PER_INCH // self.nm, 2 * NM_PER_INCH // self.nm)
+        return tuple(dict.fromkeys(min(MOST_CUTS, cuts) for cuts in wanted))
 
     @property
     def parts_of_inch(self) -> int | None:

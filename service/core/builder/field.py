@@ -14,11 +14,13 @@ Numbers = NDArray[np.int64]
 class Field:
     """Boxes of accepted sizes, one a column: least width, depth and height, then most; and whose each is.
 
-    No two boxes of one owner meet (see ``box.apart``), so that boxes at a point are owners.
+    No two boxes of one owner meet (see ``box.apart``), so that boxes at a point are owners. ``everywhere`` counts
+    owners besides, whose box holds every size that is looked at: no change wins or loses them.
     """
 
     boxes: Numbers
     owners: Numbers
+    everywhere: int = 0
 
     def at(self, size: Sizes) -> Numbers:
         """The places of the boxes that hold a size."""
@@ -28,16 +30,19 @@ class Field:
         return np.flatnonzero(holds)
 
     def within(self, size: Sizes) -> Numbers:
-        """Whose boxes hold a size; each owner once."""
+        """Whose boxes hold a size, each owner once and without those from everywhere."""
         found: Numbers = self.owners[self.at(size)]
         return found
 
-    def closest(self, size: Sizes, but: Numbers) -> Numbers:
-        """Who takes a size and is not among ``but``: whoever leaves it the least play in its plan comes first."""
+    def taken_by(self, size: Sizes) -> int:
+        """How many take a size, those from everywhere too."""
+        return len(self.at(size)) + self.everywhere
+
+    def closest(self, size: Sizes, most: int) -> Numbers:
+        """Who takes a size, without those from everywhere: whoever leaves it the least play comes first."""
         there = self.at(size)
-        there = there[~np.isin(self.owners[there], but)]
         play = self.boxes[3, there] - size[0] + self.boxes[4, there] - size[1]
-        found: Numbers = self.owners[there][np.lexsort((self.owners[there], play))]
+        found: Numbers = self.owners[there][np.lexsort((self.owners[there], play))][:most]
         return found
 
 

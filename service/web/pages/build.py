@@ -12,8 +12,9 @@ from werkzeug.datastructures import MultiDict
 
 from service.actions import builder as actions
 from service.actions.builder import BuilderAnswer, BuilderQuestion
+from service.core.builder.box import Sizes
 from service.core.builder.changes import Change
-from service.core.builder.cut import Cut, changes_in_words, exact_mm, size_in_words, worth_in_words
+from service.core.builder.cut import MOST_CUTS, Cut, changes_in_words, exact_mm, size_in_words, worth_in_words
 from service.paper.builder_drawing import builder_drawing
 from service.web.kit import rate
 from service.web.kit.fields import Int
@@ -95,7 +96,9 @@ def _answered(query: Mapping[str, Any]) -> dict[str, Any]:
         "answer": answer,
         "homes": homes,
         "size": " × ".join(size_in_words(nm, question.cut) for nm in question.drawer),
-        "reach": exact_mm(actions.near(question.drawer, question.cut).most[0] - question.drawer[0]),
+        "reach": exact_mm(answer.reach * question.cut.nm),
+        "tray_reach": exact_mm((answer.tray_reach or 0) * question.cut.nm),
+        "further": _further(answer, count),
         "changes": [_suggestion(change, question, count) for change in answer.drawer_changes],
         "tray_changes": [_suggestion(c, question, count, "tray_") for c in answer.tray_changes or ()],
         "drawing": builder_drawing(question.drawer, question.cut, first),
@@ -108,16 +111,30 @@ def _whose(answer: BuilderAnswer) -> list[tuple[str, Any]]:
     """The lists of takers, each under what it is a list of."""
     lists = [("take it as it is", answer.as_it_is)]
     if answer.by_the_tray is not None:
-        lists.append(("take its trays, and not the drawer itself", answer.by_the_tray))
+        lists.append(("take its trays and not the drawer itself", answer.by_the_tray))
     return lists
 
 
+def _filled(question: BuilderQuestion, count: int | None) -> dict[str, str]:
+    """The form as this question would have filled it in."""
+    filled = _sides("", question.drawer) | (_sides("tray_", question.tray) if question.tray else {})
+    return filled | {"cut": question.cut.value} | ({"count": str(count)} if count else {})
+
+
+def _sides(prefix: str, sizes: Sizes) -> dict[str, str]:
+    return {f"{prefix}{axis}": exact_mm(nm) for axis, nm in zip(AXES, sizes, strict=True)}
+
+
+def _further(answer: BuilderAnswer, count: int | None) -> str | None:
+    """The same question, looking twice as far; ``None`` where that is as far as it goes."""
+    question, cuts = answer.question, min(MOST_CUTS, 2 * answer.reach)
+    if cuts <= answer.reach:
+        return None
+    return f"{ADDRESS}?{urlencode(_filled(question, count) | {'reach': exact_mm(cuts * question.cut.nm)})}"
+
+
 def _suggestion(change: Change, question: BuilderQuestion, count: int | None, prefix: str = "") -> Suggestion:
-    filled = {axis: exact_mm(nm) for axis, nm in zip(AXES, question.drawer, strict=True)}
-    if question.tray:
-        filled |= {f"tray_{axis}": exact_mm(nm) for axis, nm in zip(AXES, question.tray, strict=True)}
-    filled |= {f"{prefix}{axis}": exact_mm(nm) for axis, nm in zip(AXES, change.size, strict=True)}
-    filled |= {"cut": question.cut.value} | ({"count": str(count)} if count else {})
+    filled = _filled(question, count) | _sides(prefix, change.size)
     return Suggestion(
         changes_in_words(change, question.cut),
         worth_in_words(change),

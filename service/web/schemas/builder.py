@@ -8,7 +8,7 @@ from marshmallow import ValidationError, validates_schema
 from service.actions.builder import MOST_HOMES, MOST_TAKERS, BuilderAnswer, BuilderQuestion
 from service.core.builder.box import Sizes
 from service.core.builder.changes import MOST_CHANGES, Change
-from service.core.builder.cut import Cut, changes_in_words, worth_in_words
+from service.core.builder.cut import MOST_CUTS, Cut, changes_in_words, worth_in_words
 from service.core.builder.takers import Taker
 from service.core.fit.findings import Verdict
 from service.core.measure.dimension import Dimension
@@ -83,6 +83,10 @@ class BuilderQuery(DrawerQuery):
             "feet or inches, and else millimetre"
         },
     )
+    reach = _side(
+        f"how far to look for changes along each axis, up to {MOST_CUTS} cuts; left out: half an inch, and further "
+        "where nothing so near gains anything"
+    )
 
     @validates_schema(skip_on_field_errors=True)
     def check_that_a_tray_has_three_sides(self, data: dict[str, Any], **_: Any) -> None:
@@ -104,7 +108,8 @@ def question_in(query: Mapping[str, Any]) -> BuilderQuestion:
     """The question behind a query that was loaded."""
     lengths = [length for length in query.values() if isinstance(length, Dimension)]
     cut = query.get("cut") or (Cut.SIXTEENTH_INCH if in_inches(lengths) else Cut.MILLIMETRE)
-    return BuilderQuestion(sizes_in(query), cut, sizes_in(query, "tray_") if "tray_width" in query else None)
+    reach = min(MOST_CUTS, max(1, query["reach"].value_nm // cut.nm)) if "reach" in query else None
+    return BuilderQuestion(sizes_in(query), cut, sizes_in(query, "tray_") if "tray_width" in query else None, reach)
 
 
 class SidesSchema(Strict):
@@ -162,8 +167,11 @@ class BuilderAnswerSchema(Strict):
     )
     as_it_is = Nested(TakersSchema, required=True)
     drawer_changes = List(Nested(ChangeSchema), max_items=MOST_CHANGES, required=True)
-    by_the_tray = Nested(TakersSchema, metadata={"description": "who takes the trays and not the drawer itself"})
+    by_the_tray = Nested(
+        TakersSchema, metadata={"description": "all that take the trays; first are those that do not take the drawer"}
+    )
     tray_changes = List(Nested(ChangeSchema), max_items=MOST_CHANGES)
+    tray_reach_mm = Millimetres()
     notes = List(Text(max_length=LONGEST_SENTENCE), required=True)
 
 
@@ -204,7 +212,7 @@ def builder_answer(answer: BuilderAnswer) -> dict[str, Any]:
     told: dict[str, Any] = {
         "systems_asked": answer.systems_asked,
         "cut": cut,
-        "reach_mm": cut.reach * cut.nm,
+        "reach_mm": answer.reach * cut.nm,
         "as_it_is": {"total": answer.as_it_is.total, "first": list(map(taker, answer.as_it_is.takers))},
         "drawer_changes": [_change(change, cut) for change in answer.drawer_changes],
         "notes": list(NOTES),
@@ -215,6 +223,7 @@ def builder_answer(answer: BuilderAnswer) -> dict[str, Any]:
             "first": list(map(taker, answer.by_the_tray.takers)),
         }
         told["tray_changes"] = [_change(change, cut) for change in answer.tray_changes or ()]
+        told["tray_reach_mm"] = (answer.tray_reach or 0) * cut.nm
     return told
 
 

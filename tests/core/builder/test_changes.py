@@ -1,5 +1,6 @@
 """The smallest change, against trying every change that can be cut."""
 
+from dataclasses import replace
 from itertools import pairwise, product
 
 import numpy as np
@@ -8,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.builder.box import Box, apart
-from service.core.builder.changes import MOST_CHANGES, smallest_changes
+from service.core.builder.changes import MOST_CHANGES, is_settled, smallest_changes
 from service.core.builder.cut import Cut, change_in_words, exact_mm, size_in_words
 from service.core.builder.field import Field, numbered
 from service.core.measure.lengths import parse_length
@@ -120,6 +121,33 @@ def test_a_change_that_loses_some_and_gains_more_says_both():
     assert (change.taken_by, change.gained, change.lost) == (2, 2, 1)
 
 
+@settings(max_examples=60, deadline=None)
+@given(owners(), st.integers(1, 5))
+def test_whoever_takes_all_that_is_looked_at_changes_no_change_and_is_counted_in_all(owned, everywhere):
+    size, field = (100, 100, 100), field_of(owned)
+    more = Field(field.boxes, field.owners, everywhere)
+    told, also = (smallest_changes(one, size, CUT, REACH) for one in (field, more))
+    assert more.taken_by(size) == field.taken_by(size) + everywhere
+    assert also == tuple(replace(change, taken_by=change.taken_by + everywhere) for change in told)
+
+
+@pytest.mark.parametrize("cut", list(Cut))
+def test_a_search_goes_further_step_by_step(cut):
+    assert list(cut.reaches) == sorted(set(cut.reaches))
+    assert cut.reaches[0] * cut.nm <= 12_700_000
+
+
+@settings(max_examples=100, deadline=None)
+@given(owners())
+def test_what_is_settled_nearby_is_still_the_smallest_when_looked_for_further(owned):
+    size, field = (100, 100, 100), field_of(owned)
+    nearby, further = (smallest_changes(field, size, CUT, reach) for reach in (2, 6))
+    if is_settled(nearby, 2):
+        totals = [sum(map(abs, found[0].cuts)) for found in (nearby, further)]
+        assert totals[0] == totals[1]
+        assert nearby[0].taken_by == further[0].taken_by
+
+
 def test_without_any_system_there_is_nothing_to_change():
     assert smallest_changes(field_of([]), (100, 100, 100), CUT, REACH) == ()
 
@@ -156,10 +184,11 @@ def test_ids_are_numbered_the_same_for_the_same_even_where_a_half_of_two_is_alik
 
 
 @given(owners(), st.integers(0, 11))
-def test_the_closest_fit_comes_first_and_whoever_is_left_out_does_not_come(owned, left_out):
+def test_the_closest_fit_comes_first_and_no_more_than_asked_for(owned, most):
     size = (100, 100, 100)
-    found = field_of(owned).closest(size, np.array([left_out])).tolist()
-    assert set(found) == takers(owned, size) - {left_out}
+    found = field_of(owned).closest(size, most).tolist()
+    assert set(found) <= takers(owned, size)
+    assert len(found) == min(most, len(takers(owned, size)))
     plays = [
         sum(piece.most[:2]) - sum(size[:2])
         for owner in found

@@ -71,7 +71,9 @@ def test_the_answer_tells_how_many_take_it_and_what_would_make_more(anybody: Fla
 
 def test_a_suggestion_leads_to_its_own_answer(anybody: FlaskClient) -> None:
     links = [a["href"] for a in outline(anybody, QUESTION).all("a")]
-    (again,) = [link for link in links if link and link.startswith("/build?")]
+    again, further = [link for link in links if link and link.startswith("/build?")]
+    assert "reach=25.4+mm" in further
+    assert "1/8 in narrower" in anybody.get(further).text
     text = anybody.get(again).text
     assert "1 of 1 published systems take it as it is" in text
     assert "Ambleford &lt;Museum&gt;" in text
