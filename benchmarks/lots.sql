@@ -31,6 +31,9 @@ INSERT INTO custody_balance (transfer_id, line, account, quantity, taxon, lender
 SELECT p.transfer_id, p.line, p.account, sum(p.change), min(l.taxon), p.lender_id, p.borrower_id
 FROM custody_posting p JOIN transfer_line l ON l.transfer_id = p.transfer_id AND l.key = p.line
 GROUP BY p.transfer_id, p.line, p.account, p.lender_id, p.borrower_id;
+INSERT INTO custody_movement (transfer_id, seq, account, change, on_day, lender_id, borrower_id)
+SELECT transfer_id, seq, account, sum(change), on_day, lender_id, borrower_id FROM custody_posting
+GROUP BY transfer_id, seq, account, on_day, lender_id, borrower_id;
 INSERT INTO transfer_standing (transfer_id, lender_id, borrower_id, seq, head, agreement, lender_signed,
                                borrower_signed, moved_on, dispatched_on, collection, transit_out, borrower, returned)
 SELECT id, min(lender_id::text)::uuid, min(borrower_id::text)::uuid, 7, '', 'a', i % 97 <> 0, true, min(sent), min(sent),

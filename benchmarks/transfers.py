@@ -47,7 +47,15 @@ TODAY = date(2026, 11, 25)
 PAST = date(2026, 3, 1)
 #: The institution that lends a tenth of everything.
 LARGE = UUID(md5(b"i0").hexdigest())  # noqa: S324 - a name, not a secret
-BIG_TABLES = ("custody_balance", "custody_posting", "line_standing", "transfer_standing", "transfer_line", "transfer")
+BIG_TABLES = (
+    "custody_balance",
+    "custody_posting",
+    "custody_movement",
+    "line_standing",
+    "transfer_standing",
+    "transfer_line",
+    "transfer",
+)
 Ask = Callable[[Session], object]
 Statement = tuple[str, object]
 

@@ -25,8 +25,10 @@ def check_transfer(session: Session, transfer_id: UUID, handed_over: Head | None
     if broken is not None:
         return broken
     facts = ledger.facts(session, transfer_id)
+    posted = ledger.postings(session, transfer_id)
     return (
-        _in_postings(facts, ledger.postings(session, transfer_id))
+        _in_postings(facts, posted)
+        or _in_sums(posted, ledger.sums(session, transfer_id))
         or _in_balances(facts, ledger.balances(session, transfer_id))
         or _in_standing(kept, facts)
     )
@@ -38,6 +40,17 @@ def _in_postings(facts: Sequence[Fact], stored: Mapping[int, tuple[Posting, ...]
             return Break(seq, f"The postings of link {seq} are not those of its text.")
     beyond = max(stored, default=0)
     return Break(beyond, f"There are postings of a link {beyond} that is not there.") if beyond > len(facts) else None
+
+
+def _in_sums(posted: Mapping[int, tuple[Posting, ...]], stored: Mapping[tuple[int, Account], int]) -> Break | None:
+    for seq in sorted({*posted, *(seq for seq, _ in stored)}):
+        sums: dict[Account, int] = defaultdict(int)
+        for entry in posted.get(seq, ()):
+            sums[entry.account] += entry.change
+        kept = {account: change for (of, account), change in stored.items() if of == seq}
+        if {account: change for account, change in sums.items() if change} != kept:
+            return Break(seq, f"The sums kept of link {seq} are not those of its postings.")
+    return None
 
 
 def _summed(entries: Sequence[Posting]) -> dict[tuple[str, Account], int]:

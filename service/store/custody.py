@@ -166,7 +166,7 @@ def _institutions(side: Side, past: bool) -> TextClause:
     other = f"coalesce(b.{side.other.value}_id, '{NOBODY}')"
     behind = f"(CAST(:after AS uuid) IS NULL OR {other} > :after)"
     if past:
-        sums, source = _SUMS.format(count="b.change"), f"FROM custody_posting b WHERE b.{side.value}_id = :me"
+        sums, source = _SUMS.format(count="b.change"), f"FROM custody_movement b WHERE b.{side.value}_id = :me"
         source += " AND b.on_day <= :on"
     else:
         sums = ", ".join(f"sum(b.{place})" for place in PLACES)

@@ -19,7 +19,7 @@ from service.core.transfers.dues import Due
 from service.core.transfers.facts import Fact
 from service.core.transfers.ledger import Account, Balances, Posting
 from service.store.paging import Page
-from service.store.tables import custody_balance, custody_posting
+from service.store.tables import custody_balance, custody_movement, custody_posting
 from service.store.tables import transfer_fact as table
 
 
@@ -48,6 +48,9 @@ _POSTINGS = (
     select(custody_posting.c.seq, custody_posting.c.line, custody_posting.c.account, custody_posting.c.change)
     .where(custody_posting.c.transfer_id == bindparam("the_transfer"))
     .order_by(custody_posting.c.seq, custody_posting.c.line, custody_posting.c.account)
+)
+_SUMS = select(custody_movement.c.seq, custody_movement.c.account, custody_movement.c.change).where(
+    custody_movement.c.transfer_id == bindparam("the_transfer")
 )
 _WRITE_DUES = text(
     "UPDATE line_standing s SET due_on = d.due_on"
@@ -118,6 +121,12 @@ def postings(session: Session, transfer_id: UUID) -> Mapping[int, tuple[Posting,
     for seq, line, account, change in session.execute(_POSTINGS, {"the_transfer": transfer_id}):
         found[seq] = (*found.get(seq, ()), Posting(line, Account(account), change))
     return found
+
+
+def sums(session: Session, transfer_id: UUID) -> Mapping[tuple[int, Account], int]:
+    """The postings of each fact summed over its lines, as they are kept for the question by institution."""
+    rows = session.execute(_SUMS, {"the_transfer": transfer_id})
+    return {(seq, Account(account)): int(change) for seq, account, change in rows}
 
 
 def write_dues(session: Session, transfer_id: UUID, dues: Iterable[Due]) -> None:

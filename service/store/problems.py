@@ -159,6 +159,8 @@ UNREACHABLE: Final = frozenset(
         "transfer_line_content_form",
         "transfer_line_in_order",
         "transfer_fact_digest_of_body",
+        "custody_movement_pkey",
+        "custody_movement_fact",
         "custody_posting_pkey",
         "custody_posting_fact",
         "custody_posting_account_known",

@@ -68,19 +68,21 @@ WHERE seq = 5
          "does not follow the one before"),
         ("UPDATE custody_posting SET change = change * 2 WHERE seq = 6", "custody_posting", 6, "postings of link 6"),
         ("DELETE FROM custody_posting WHERE seq = 5", "custody_posting", 5, "postings of link 5"),
+        ("UPDATE custody_movement SET change = change * 2 WHERE seq = 4", "custody_movement", 4, "sums kept of"),
         ("UPDATE custody_balance SET quantity = 6 WHERE account = 'borrower'", "custody_balance", 8, "balances"),
         ("UPDATE transfer_standing SET acknowledged = false", "transfer_standing", 8, "stands is not noted"),
         ("UPDATE transfer_line SET count = 21, content = content || '{\"count\": 21}'", "transfer_line", 8,
          "not the one whose digest"),
         ("DELETE FROM transfer_fact WHERE seq = 8", "transfer_fact", 8, "postings of a link 8"),
     ],
-    ids=["text", "posting", "posting-gone", "balance", "standing", "line", "tail"],
+    ids=["text", "posting", "posting-gone", "sum", "balance", "standing", "line", "tail"],
 )  # fmt: skip
 def test_the_first_link_that_does_not_hold_is_named(
     clerks: Clerks, forger: Engine, statement: str, table: str, seq: int, says: str
 ) -> None:
     if statement.startswith("DELETE FROM transfer_fact"):
-        forge(forger, "ALTER TABLE custody_posting DROP CONSTRAINT custody_posting_fact", "custody_posting")
+        for books in ("custody_posting", "custody_movement"):
+            forge(forger, f"ALTER TABLE {books} DROP CONSTRAINT {books}_fact", books)
     forge(forger, statement, table)
     broken = found(clerks)
     assert broken is not None
@@ -90,7 +92,8 @@ def test_the_first_link_that_does_not_hold_is_named(
 
 def test_a_tail_cut_off_clean_is_seen_by_the_side_that_kept_the_head(clerks: Clerks, forger: Engine) -> None:
     head = clerks.view().kept.head
-    forge(forger, "DELETE FROM custody_posting WHERE seq = 8", "custody_posting")
+    for books in ("custody_posting", "custody_movement"):
+        forge(forger, f"DELETE FROM {books} WHERE seq = 8", books)  # noqa: S608
     forge(forger, "DELETE FROM transfer_fact WHERE seq = 8", "transfer_fact")
     broken = found(clerks, head)
     assert broken is not None

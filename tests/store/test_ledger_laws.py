@@ -184,6 +184,8 @@ BY_HAND = (
     "UPDATE custody_balance SET quantity = quantity + 1",
     "INSERT INTO custody_balance SELECT transfer_id, 'x', account, 5, taxon, lender_id, borrower_id FROM"
     " custody_balance LIMIT 1",
+    "INSERT INTO custody_movement SELECT transfer_id, 99, account, 5, on_day, lender_id, borrower_id FROM"
+    " custody_movement LIMIT 1",
     "UPDATE transfer_standing SET lender_signed = true",
     "UPDATE transfer_standing SET head = 'x'",
     "UPDATE line_standing SET outstanding = 0",
@@ -196,6 +198,7 @@ NEVER = (
     "UPDATE custody_posting SET change = change + 1",
     "DELETE FROM custody_posting",
     "TRUNCATE custody_posting",
+    "UPDATE custody_movement SET change = 0",
     "DELETE FROM custody_balance",
     "DELETE FROM transfer_standing",
     "DELETE FROM transfer",

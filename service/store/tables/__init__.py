@@ -20,6 +20,7 @@ from service.store.tables.housing import housing_plan, operation
 from service.store.tables.parts import metadata
 from service.store.tables.transfers import (
     custody_balance,
+    custody_movement,
     custody_posting,
     kept_answer,
     line_standing,
@@ -37,6 +38,7 @@ __all__ = [
     "consignment",
     "consignment_line",
     "custody_balance",
+    "custody_movement",
     "custody_posting",
     "fit_check",
     "housing_plan",

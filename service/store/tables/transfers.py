@@ -9,6 +9,7 @@ alone). Everything else of the ledger is written by the triggers that read the f
 """
 
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     CheckConstraint,
     Column,
@@ -174,20 +175,30 @@ custody_posting = Table(
     CheckConstraint("change <> 0", name="custody_posting_changes_something"),
     Index(
         "custody_posting_of_line",
-        "transfer_id", "line", "account", "on_day",
+        "transfer_id",
+        "line",
+        "account",
+        "on_day",
         postgresql_include=["change"],
     ),
-    Index(
-        "custody_posting_of_lender",
-        "lender_id", "borrower_id", "account", "on_day",
-        postgresql_include=["change"],
+)
+
+custody_movement = Table(
+    "custody_movement",
+    metadata,
+    Column("transfer_id", Uuid, nullable=False),
+    Column("seq", Integer, nullable=False),
+    Column("account", Text, nullable=False),
+    Column("change", BigInteger, nullable=False),
+    Column("on_day", Date, nullable=False),
+    *_both_sides(),
+    PrimaryKeyConstraint("transfer_id", "seq", "account", name="custody_movement_pkey"),
+    ForeignKeyConstraint(
+        ["transfer_id", "seq"], ["transfer_fact.transfer_id", "transfer_fact.seq"], name="custody_movement_fact"
     ),
-    Index(
-        "custody_posting_of_borrower",
-        "borrower_id", "lender_id", "account", "on_day",
-        postgresql_include=["change"],
-    ),
-)  # fmt: skip
+    Index("custody_movement_of_lender", "lender_id", "borrower_id", "on_day"),
+    Index("custody_movement_of_borrower", "borrower_id", "lender_id", "on_day"),
+)
 
 custody_balance = Table(
     "custody_balance",
