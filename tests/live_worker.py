@@ -3,9 +3,12 @@
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+
+CHILD_WITHIN_S = 30
 
 
 @contextmanager
@@ -23,9 +26,18 @@ def live_worker(
             process.terminate()
 
 
-def children_of(process: "subprocess.Popen[bytes]") -> list[int]:
-    """The processes that it has started, by their numbers."""
-    return [int(stat.parent.name) for stat in Path("/proc").glob("[0-9]*/stat") if _parent(stat) == process.pid]
+def child_of(process: "subprocess.Popen[bytes]") -> int:
+    """The number of the one process that it starts, which may be a moment after it said that it would."""
+    give_up = time.monotonic() + CHILD_WITHIN_S
+    while time.monotonic() < give_up:
+        started = [
+            int(stat.parent.name) for stat in Path("/proc").glob("[0-9]*/stat") if _parent(stat) == process.pid
+        ]
+        if started:
+            (child,) = started
+            return child
+        time.sleep(0.02)
+    raise AssertionError(f"The worker has started nobody within {CHILD_WITHIN_S} s.")
 
 
 def _parent(stat: Path) -> int:

@@ -74,7 +74,10 @@ class _Run:
         task = {"request": codec.to_json(asked.request), "how_hard": self.prepared.how_hard.value}
         with Child(task, self.desk.limits) as child:
             said = self._watch(child)
-        if said is not None:
+        # Only now, when the child has ended: who reads that the work is over finds nobody still at it.
+        if said is None:
+            self._in_session(lambda session: operations.stopped(session, self.mine))
+        else:
             self._finish(said)
 
     def _watch(self, child: Child) -> Mapping[str, Any] | None:
@@ -93,7 +96,6 @@ class _Run:
                 return said
             self._note(said)
             if not self._tell_now_and_then():
-                self._in_session(lambda session: operations.stopped(session, self.mine))
                 return None
         return {"late": True}
 

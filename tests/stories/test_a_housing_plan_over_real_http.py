@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 import requests
 from live_service import live_service
-from live_worker import children_of, is_alive, live_worker
+from live_worker import child_of, is_alive, live_worker
 from members import Member, enter
 from sqlalchemy import Engine
 
@@ -191,7 +191,7 @@ def test_the_operation_of_a_killed_worker_is_taken_up_by_another(database: str, 
         running = ambleford.wait(operation, lambda found: found["progress"].get("at_least", 0) > 0)
         assert running["state"] == "running"
         assert running["progress"]["at_least"] <= running["progress"]["best"]
-        (calculating,) = children_of(first)
+        calculating = child_of(first)
         first.send_signal(signal.SIGKILL)
         first.wait()
         assert ambleford.get(operation)["state"] == "running", "nobody knows yet"
@@ -226,7 +226,7 @@ def test_an_operation_can_be_ended_whether_it_waits_or_runs(database: str, insti
     assert ambleford.call("POST", f"{waiting}/cancellation", 200).json()["state"] == "cancelled"
     with live_worker(database) as worker:
         ambleford.wait_for(operation, "running")
-        (calculating,) = children_of(worker)
+        calculating = child_of(worker)
         assert ambleford.call("POST", f"{operation}/cancellation", 200).json()["cancelling"] is True
         ambleford.wait_for(operation, "cancelled")
         assert not is_alive(calculating)
