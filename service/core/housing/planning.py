@@ -15,6 +15,8 @@ from service.core.housing.solve import PlanSearch
 from service.core.housing.together import housed_together
 from service.core.housing.whole_tray_proof import prove_whole_trays
 
+_FEW_KINDS = 8
+
 
 class PlanIsWrong(RuntimeError):
     """A plan failed the independent look. It is not shown to anybody; this is a fault of the search."""
@@ -103,9 +105,11 @@ def _settled_in_one_drawer(task: Task, plan: Plan, proofs: _Proofs, effort: Effo
     alike = {room.cost for room in task.rooms} == {1} and not task.alone
     if not alike or cost_of(task, plan) != 2 or proofs.at_least > task.at_cost:
         return plan, proofs
+    # A step looks at every kind of tray, so where there are many it takes longer.
+    nodes = effort.search_nodes * _FEW_KINDS // max(_FEW_KINDS, len(task.kinds))
     answers = set()
     for at, room in enumerate(task.rooms):
-        fits, puts = DrawerSearch(room.width, room.depth, room.pieces, effort.search_nodes).look(task.counts)
+        fits, puts = DrawerSearch(room.width, room.depth, room.pieces, nodes).look(task.counts)
         if fits is Fits.YES and task.limits[room.drawer] != 0:
             return (Used(Filled(at, puts), 1),), proofs
         answers.add(fits)
