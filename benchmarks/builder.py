@@ -1,56 +1,39 @@
-"""Three tables: one fit check, a consignment of 500 lines, and the builder's question over ever more systems.
+"""The builder's question over ever more systems, about a drawer alone and about a drawer with its trays.
 
-    python -m benchmarks.bench
+    python -m benchmarks builder [systems ...]
 
 Times are medians on whatever machine this is; what counts is how they grow, side by side in one run.
 """
 
 import logging
 import random
-import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
+import click
 from sqlalchemy import Engine
 
 from benchmarks.clock import growth_table, in_turn
 from benchmarks.filled import REVISIONS, databases
-from benchmarks.invented import STYLES, a_line, a_style, a_system
+from benchmarks.invented import STYLES, a_style
 from service.app import build
-from service.core.fit.check import check
 from service.web.kit import logs
 
 SIZES = (100, 1_000, 10_000)
 TRAY = "tray_width=99.5&tray_depth=96.5&tray_height=41"
 
 
-def main() -> None:
+def main(arguments: Sequence[str]) -> None:
+    """Measure at the numbers of systems given, or at a hundred, a thousand and ten thousand."""
     logs.configure(as_json=False, level=logging.WARNING)
-    say(_fit_checks())
+    asked = tuple(int(size) for size in arguments) or SIZES
     with tempfile.TemporaryDirectory(prefix="traybridge-bench-") as folder:
-        sizes = ", ".join(f"{size:,}" for size in SIZES)
-        say(f"Filling databases with {sizes} published systems of {REVISIONS} revisions each; this takes a while.\n")
-        with databases(Path(folder), SIZES) as engines:
-            say(_builders(engines, "The builder's question about a drawer, over HTTP", ""))
-            say(_builders(engines, "The builder's question about a drawer and its trays, over HTTP", TRAY))
-
-
-def say(text: str) -> None:
-    sys.stdout.write(f"{text}\n")
-    sys.stdout.flush()
-
-
-def _fit_checks() -> str:
-    """The arithmetic alone: no HTTP and no database."""
-    chance = random.Random(4)  # noqa: S311 - the same lines in every run
-    system, lines = a_system(chance), tuple(a_line(chance) for _ in range(500))
-
-    def checking(count: int) -> Callable[[], object]:
-        return lambda: check(lines[:count], system)
-
-    works = {f"{count:,}": checking(count) for count in (1, 10, 100, 500)}
-    return growth_table("Fit check without HTTP", ("lines", "ms"), in_turn(works, rounds=3))
+        sizes = ", ".join(f"{size:,}" for size in asked)
+        click.echo(f"Filling databases of {sizes} systems of {REVISIONS} published revisions each takes a while.")
+        with databases(Path(folder), asked) as engines:
+            click.echo(_builders(engines, "The builder's question about a drawer, over HTTP", ""))
+            click.echo(_builders(engines, "The builder's question about a drawer and its trays, over HTTP", TRAY))
 
 
 def _builders(engines: dict[int, Engine], title: str, trays: str) -> str:
@@ -77,7 +60,3 @@ def _asking(engine: Engine, questions: list[str]) -> Callable[[], None]:
                 raise RuntimeError(answer.text)
 
     return ask_all
-
-
-if __name__ == "__main__":
-    main()
