@@ -103,7 +103,9 @@ def get_housing_plan_certificate(plan_id: UUID) -> Reply:
     Whole numbers to be added up by anybody: give each length along a drawer's width a number such that lengths side
     by side, each as often as there are trays with it at most, never have more than `width_capacity` together, and
     each length along its depth likewise; then the products of the trays in one drawer never have more than both
-    capacities multiplied, however the trays lie.
+    capacities multiplied, however the trays lie. Where the plan's bound is higher, `whole_trays` shows the rest:
+    no load of whole trays that the scales allow, and that holds no set of trays found never to lie in one drawer,
+    weighs more than `heaviest`.
     """
     return Reply(plan_answers.certificate(_kept(plan_id)))
 

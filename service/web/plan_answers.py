@@ -126,13 +126,13 @@ def filled(kept: KeptPlan, number: int) -> dict[str, Any]:
 def certificate(kept: KeptPlan) -> dict[str, Any]:
     """The numbers that show the bound."""
     shown = kept.plan.certificate
-    in_columns = kept.plan.column_certificate
     return {
         **{name: getattr(shown, name) for name in ("rooms", "sizes", "limits", "cost_alone", "at_cost", "at_least")},
         "sum": shown.sum,
         "one": ONE,
         "full": FULL,
-        "column_at_least": None if in_columns is None else in_columns.at_least,
+        "whole_trays": kept.plan.whole_tray_certificate,
+        "columns": kept.plan.column_certificate,
         "rests_on_search": rests_on_search(kept),
     }
 

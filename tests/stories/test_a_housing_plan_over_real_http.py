@@ -1,7 +1,7 @@
 """A housing plan as an institution asks for it: over real HTTP, on a real PostgreSQL, by workers that are killed.
 
 Figures are worked out by hand in the comments beside them. The certificate is added up by the few lines of
-``bound_from``, which know nothing of the service.
+``served_certificate``, which know nothing of the service.
 """
 
 import signal
@@ -16,6 +16,7 @@ import requests
 from live_service import live_service
 from live_worker import child_of, is_alive, live_worker
 from members import Member, enter
+from served_certificate import bound_from, bound_in_whole_trays_from
 from sqlalchemy import Engine
 
 WITHIN_S = 120
@@ -74,42 +75,6 @@ class At:
         return self.wait(operation, lambda found: found["state"] in states)
 
 
-def bound_from(certificate: dict[str, Any]) -> int:
-    """What the certificate proves, by adding and multiplying whole numbers; fails where it claims too much."""
-    one, full = int(certificate["one"]), int(certificate["full"])
-    widths, depths = Counter[int](), Counter[int]()
-    for size in certificate["sizes"]:
-        widths[size["width_nm"]] += size["count"]
-        depths[size["depth_nm"]] += size["count"]
-    for room in certificate["rooms"]:
-        for pair in room["scales"]:
-            assert heaviest(room["width_nm"], pair["width_numbers"], widths) <= pair["width_capacity"]
-            assert heaviest(room["depth_nm"], pair["depth_numbers"], depths) <= pair["depth_capacity"]
-        spent = sum(int(p["times"]) * p["width_capacity"] * p["depth_capacity"] for p in room["scales"])
-        assert spent <= room["cost"] * one * full**2
-        for size in certificate["sizes"]:
-            if size["width_nm"] <= room["width_nm"] and size["depth_nm"] <= room["depth_nm"]:
-                products = [
-                    int(p["times"])
-                    * dict(p["width_numbers"])[size["width_nm"]]
-                    * dict(p["depth_numbers"])[size["depth_nm"]]
-                    for p in room["scales"]
-                ]
-                assert int(size["weight"]) * full**2 <= sum(products)
-    total = sum(size["count"] * int(size["weight"]) for size in certificate["sizes"])
-    return int(certificate["cost_alone"] + certificate["at_cost"] * -(-total // one))
-
-
-def heaviest(whole: int, numbers: list[list[int]], there: Counter[int]) -> int:
-    """The largest sum of numbers over lengths that fit beside each other, each as often as trays have it at most."""
-    best = {0: 0}
-    for length, number in numbers:
-        for _ in range(min(there[length], whole // length)):
-            longer = {used + length: sum_ + number for used, sum_ in best.items() if used + length <= whole}
-            best |= {used: sum_ for used, sum_ in longer.items() if sum_ > best.get(used, -1)}
-    return max(best.values())
-
-
 def placed_in(at: At, plan: dict[str, Any]) -> Counter[str]:
     """Every tray of the plan, looked at in its drawer: inside, clear of the reserve and of the others."""
     housed: Counter[str] = Counter()
@@ -162,6 +127,26 @@ def test_a_small_plan_is_answered_within_the_request_and_says_why_no_fewer_drawe
     ambleford.call("GET", f"{address}/drawers/73", 404)
     kesselbrook.call("GET", address, 404)
     assert [each["id"] for each in ambleford.get("/v1/housing-plans")["items"]] == [plan["id"]]
+
+
+def test_a_bound_that_counts_trays_whole_can_be_checked_from_what_is_served(institutions: list[At]) -> None:
+    ambleford, _ = institutions
+    sizes = [(122, 255, 81), (223, 125, 75), (212, 221, 69), (195, 154, 84)]
+    question = {
+        "trays": [
+            {"code": f"{width} x {depth}", "count": count, "width_mm": width, "depth_mm": depth}
+            for width, depth, count in sizes
+        ],
+        "drawers": [{"code": "own", "width_mm": 430, "depth_mm": 405}],
+        "growth_reserve_percent": 0,
+    }
+    made = ambleford.call("POST", "/v1/housing-plans", 201, json=question)
+    plan = made.json()
+    certificate = ambleford.get(f"{made.headers['Location']}/certificate")
+    assert (plan["proof"], plan["bound"]["rests_on_search"]) == ("proved", True)
+    assert bound_from(certificate) < plan["drawer_count"], "parts of trays would do with fewer drawers"
+    assert any(room["never"] for room in certificate["whole_trays"]["rooms"]), "and so would sets that never lie"
+    assert bound_in_whole_trays_from(certificate) == plan["drawer_count"] == plan["bound"]["at_least"]
 
 
 def test_taxa_get_trays_by_the_receivers_own_density(institutions: list[At]) -> None:

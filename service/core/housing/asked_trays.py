@@ -152,8 +152,6 @@ def _at_most_by_check(by_tray: Sequence[LineAnswer]) -> int | None:
 def _wanted(field: str, wanted: WantedTrays, wishes: Wishes, system: StorageSystem) -> TraySize:
     offer = TrayOffer(wanted.code, 1, wanted.width_nm, wanted.depth_nm, wanted.height_nm, wanted.may_turn)
     sized = _sized(field, offer, wishes, system)
-    standard = _standard(wanted.code, system)
-    inner = standard[1].inner if standard else None
     return TraySize(
         code=wanted.code,
         width_nm=sized.width_nm,
@@ -163,8 +161,8 @@ def _wanted(field: str, wanted: WantedTrays, wishes: Wishes, system: StorageSyst
         height_nm=sized.height_nm,
         may_turn=sized.may_turn,
         together=wanted.together,
-        bottom_width_nm=inner.width.value_nm if inner and inner.width else None,
-        bottom_depth_nm=inner.depth.value_nm if inner and inner.depth else None,
+        bottom_width_nm=sized.bottom_width_nm,
+        bottom_depth_nm=sized.bottom_depth_nm,
     )
 
 
@@ -173,12 +171,14 @@ def _of_taxa(contents: Contents, wishes: Wishes, system: StorageSystem) -> Trays
     codes = [taxon.taxon for taxon in contents.taxa]
     if twice := [code for code in codes if codes.count(code) > 1]:
         raise Invalid("taxa", f"“{twice[0]}” stands twice in the list; write it once, with all its specimens.")
-    chosen = choose_trays(contents.taxa, choices)
+    own_play = _own_play(system)
+    play_nm = wishes.play_nm if wishes.play_nm is not None else own_play
+    chosen = choose_trays(contents.taxa, choices, play_nm or 0)
     specimens = sum(taxon.specimens for taxon in contents.taxa)
     return TraysAsked(
         as_tray_sizes(chosen, together=contents.taxa_together),
-        _own_play(system),
-        tuple(_about_heights(wishes)),
+        own_play,
+        (*_about_heights(wishes), *_about_bottoms(choices)),
         new=True,
         specimens=specimens,
     )
@@ -186,15 +186,27 @@ def _of_taxa(contents: Contents, wishes: Wishes, system: StorageSystem) -> Trays
 
 def _sized(field: str, offer: TrayOffer, wishes: Wishes, system: StorageSystem) -> TrayChoice:
     """A tray with its sizes: as stated, and else as the storage system has them under this code."""
-    choice = replace(offer)
-    may_turn = offer.may_turn
+    choice, may_turn = offer, offer.may_turn
+    bottom: tuple[int | None, int | None] = (None, None)
     if standard := _standard(offer.code, system):
         series, tray = standard
         choice = _filled_in(choice, tray, wishes, system)
         may_turn = series.may_turn if may_turn is None else may_turn
+        bottom = _bottom_of(offer, tray)
     if choice.width_nm is None or choice.depth_nm is None:
         raise Invalid(f"{field}.code", f"State the width and depth of “{offer.code}”: no published tray gives them.")
-    return TrayChoice(choice.code, choice.width_nm, choice.depth_nm, choice.holds, choice.height_nm, bool(may_turn))
+    return TrayChoice(
+        choice.code, choice.width_nm, choice.depth_nm, choice.holds, choice.height_nm, bool(may_turn), *bottom
+    )
+
+
+def _bottom_of(offer: TrayOffer, tray: TrayStandard) -> tuple[int | None, int | None]:
+    """Width and depth of the published tray's pinning bottom; unknown where the asker has a size of their own."""
+    if offer.width_nm is not None or offer.depth_nm is not None:
+        return None, None
+    sides = (tray.inner.width, tray.inner.depth)
+    width_nm, depth_nm = (_largest(side) for side in sides)
+    return (width_nm, depth_nm) if width_nm and depth_nm else (None, None)
 
 
 def _standard(code: str, system: StorageSystem) -> tuple[TraySeries, TrayStandard] | None:
@@ -224,3 +236,9 @@ def _own_play(system: StorageSystem) -> int | None:
 def _about_heights(wishes: Wishes) -> Iterator[str]:
     if wishes.pins.length is None:
         yield "No pins were stated: only the height of the trays was held against the lid, and not that of the pins."
+
+
+def _about_bottoms(choices: Sequence[TrayChoice]) -> Iterator[str]:
+    unknown = ", ".join(f"“{choice.code}”" for choice in choices if choice.bottom_width_nm is None)
+    if unknown:
+        yield f"The inner size of {unknown} is not known: the bottom sheet is reckoned by the outline, a little much."

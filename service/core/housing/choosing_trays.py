@@ -19,7 +19,10 @@ class TaxonCount:
 
 @dataclass(frozen=True, slots=True)
 class TrayChoice:
-    """A size of tray that may be used, and how many specimens the receiver pins into one."""
+    """A size of tray that may be used, and how many specimens the receiver pins into one.
+
+    ``bottom_width_nm`` and ``bottom_depth_nm`` are those of its pinning bottom; ``None`` is unknown.
+    """
 
     code: str
     width_nm: int
@@ -27,6 +30,8 @@ class TrayChoice:
     holds: int
     height_nm: int | None = None
     may_turn: bool = False
+    bottom_width_nm: int | None = None
+    bottom_depth_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +71,8 @@ def as_tray_sizes(chosen: Sequence[TaxonTrays], *, together: bool = False) -> tu
             height_nm=choice.height_nm,
             may_turn=choice.may_turn,
             together=each.taxon if together else None,
+            bottom_width_nm=choice.bottom_width_nm,
+            bottom_depth_nm=choice.bottom_depth_nm,
         )
         for number, each in enumerate(chosen, start=1)
         for choice, count in each.trays

@@ -22,6 +22,10 @@ def _tray(*, required: bool = False) -> Text:
     return Text(max_length=LONGEST_LABEL + 10, required=required)
 
 
+def _nm() -> Int:
+    return Int(min=0, max=MOST)
+
+
 def _whole(name: str) -> fields.Field[str]:
     return fields.Function(lambda thing: str(get_value(thing, name)), metadata=_WHOLE)
 
@@ -193,8 +197,8 @@ class PlanInputsSchema(Strict):
 class ScalesSchema(Strict):
     """A pair of scales: [length in nm, number] along width and depth, what sums never pass, how often it counts."""
 
-    width_numbers = List(List(Int(min=0, max=MOST), max_items=2), max_items=MOST_SIZES * 2, required=True)
-    depth_numbers = List(List(Int(min=0, max=MOST), max_items=2), max_items=MOST_SIZES * 2, required=True)
+    width_numbers = List(List(_nm(), max_items=2), max_items=MOST_SIZES * 2, required=True)
+    depth_numbers = List(List(_nm(), max_items=2), max_items=MOST_SIZES * 2, required=True)
     width_capacity = Int(min=0, max=MOST, required=True)
     depth_capacity = Int(min=0, max=MOST, required=True)
     times = _whole("times")
@@ -229,6 +233,71 @@ class LimitPriceSchema(Strict):
     weight = _whole("weight")
 
 
+class WeightSchema(Strict):
+    """What each of some like trays weighs."""
+
+    trays = List(_tray(), max_items=MOST_SIZES, required=True)
+    count = Int(min=0, max=MOST_TRAYS, required=True)
+    weight = _whole("weight")
+
+
+class ColumnCapacitySchema(Strict):
+    """The most that a layout in columns of this part of a drawer can weigh, by exact search, and what it costs."""
+
+    drawer = Text(max_length=64, required=True)
+    width_nm = Int(min=0, max=MOST, required=True)
+    depth_nm = Int(min=0, max=MOST, required=True)
+    cost = Int(min=0, max=MOST, required=True)
+    capacity = _whole("capacity")
+
+
+class ColumnCertificateSchema(Strict):
+    """The bound among layouts in columns.
+
+    sum = counts × weights; at_least = the certificate's cost_alone + its at_cost × (sum / the largest capacity / cost
+    of any room, rounded up). That no layout in columns weighs more than the capacity rests on an exact search.
+    """
+
+    weights = List(Nested(WeightSchema), max_items=MOST_SIZES * 12, required=True)
+    capacities = List(Nested(ColumnCapacitySchema), max_items=100, required=True)
+    sum = _whole("sum")
+    at_least = Int(min=0, max=MOST, required=True)
+
+
+class RoomLoadsSchema(Strict):
+    """The most that the trays of one drawer weigh, each drawer holding whole trays.
+
+    A load is a number of trays, each one way round. `scales` allow it when the products of its trays' numbers never
+    have more than both capacities multiplied (their `times` mean nothing here). `never` are sets of trays, each
+    [width in nm, depth in nm, count] with play, that an exhaustive search found not to lie in this part of a drawer
+    together. No load that the scales allow and that holds none of these sets weighs more than `heaviest`.
+    """
+
+    drawer = Text(max_length=64, required=True)
+    width_nm = Int(min=0, max=MOST, required=True)
+    depth_nm = Int(min=0, max=MOST, required=True)
+    cost = Int(min=0, max=MOST, required=True)
+    scales = List(Nested(ScalesSchema), max_items=100_000, required=True)
+    never = List(
+        List(List(Int(min=0, max=MOST), max_items=3), max_items=MOST_SIZES), max_items=100_000, required=True
+    )
+    heaviest = _whole("heaviest")
+
+
+class WholeTrayCertificateSchema(Strict):
+    """A bound that counts the trays of a drawer whole, for where the scales alone prove less.
+
+    Let over be the largest heaviest / (cost × one + the weight of its drawer's limit) of any room. Then at_least =
+    the certificate's cost_alone + its at_cost × (sum of counts × weights / (over × one) − sum of limits × their
+    weights / one, rounded up).
+    """
+
+    rooms = List(Nested(RoomLoadsSchema), max_items=100, required=True)
+    weights = List(Nested(WeightSchema), max_items=MOST_SIZES * 12, required=True)
+    limits = List(Nested(LimitPriceSchema), max_items=MOST_DRAWER_TYPES, required=True)
+    at_least = Int(min=0, max=MOST, required=True)
+
+
 class CertificateSchema(Strict):
     """Whole numbers that show the bound to anybody who can add and multiply.
 
@@ -244,10 +313,14 @@ class CertificateSchema(Strict):
     cost_alone = Int(min=0, max=MOST, required=True)
     at_cost = Int(min=1, max=MOST, required=True)
     at_least = Int(min=0, max=MOST, required=True)
-    column_at_least = Int(
-        min=0, max=MOST, metadata={"description": "the bound among layouts in columns, which rests on exact search"}
+    whole_trays = Nested(
+        WholeTrayCertificateSchema, metadata={"description": "left out where it proves no more than the rest"}
     )
+    columns = Nested(ColumnCertificateSchema, metadata={"description": "left out where it was not worked out"})
     rests_on_search = Flag(
         required=True,
-        metadata={"description": "the plan's bound is higher than this one shows; a search closed the rest"},
+        metadata={
+            "description": "the plan's bound is higher than this one shows: by whole_trays or, where these are left "
+            "out, by an exhaustive search that found no layout of all trays in one drawer"
+        },
     )

@@ -136,11 +136,36 @@ def test_taxa_get_new_trays_whose_bottoms_are_to_be_bought() -> None:
     assert (tray.count, tray.label) == (3, "Noctua pronuba")
     items = {item.what: item.quantity for item in cost_of_plan(asked, plan_housing(asked.request)).items}
     assert items["unit trays"] == 3
-    # Three bottoms of 99.5 × 96.5 mm, to the square millimetre above.
-    assert items["bottom sheet"] == Decimal("0.028806")
+    # Three bottoms of 96 × 93 mm, the inside of a tray that is 99.5 × 96.5 mm outside.
+    assert items["bottom sheet"] == Decimal("0.026784")
+    assert not any("bottom sheet" in note for note in asked.notes)
     twice = Contents(taxa=(TaxonCount("a", 1), TaxonCount("a", 2)), offers=(TrayOffer("half", 30),))
     with pytest.raises(Invalid, match="stands twice"):
         ask(twice, Wishes(), a_system())
+
+
+def test_bottoms_of_trays_whose_inside_nobody_published_are_reckoned_by_the_outline_and_said_to_be() -> None:
+    bare = a_tray_series(trays=(a_tray_standard(inner=size()),))
+    own = TrayOffer("half", 30, width_nm=110 * MM, depth_nm=60 * MM)
+    for system, offer, sheet_mm2 in (
+        (a_system(tray_series=(bare,)), TrayOffer("half", 30), Decimal("99.5") * Decimal("96.5")),
+        (a_system(), own, Decimal(110 * 60)),
+    ):
+        asked = ask(Contents(taxa=(TaxonCount("Noctua pronuba", 30),), offers=(offer,)), Wishes(), system)
+        assert plan_housing(asked.request).bottom_sheet_m2 == sheet_mm2 / 1_000_000
+        assert any("The inner size of “half” is not known" in note for note in asked.notes)
+
+
+def test_trays_for_taxa_are_chosen_with_the_play_that_the_plan_leaves_them() -> None:
+    # By hand, as in the choice of trays itself: with half a millimetre of play two halves and a quarter take as much
+    # width as one half and three quarters, and are fewer; bare they take half a millimetre more.
+    offers = (TrayOffer("h", 30, 99_500_000, 97 * MM), TrayOffer("q", 12, 49_500_000, 97 * MM))
+    contents = Contents(taxa=(TaxonCount("Noctua pronuba", 65),), offers=offers)
+    trays = {
+        play_nm: {tray.code[-1]: tray.count for tray in ask(contents, wishes, a_system()).request.trays}
+        for play_nm, wishes in ((0, Wishes(play_nm=0)), (MM // 2, Wishes()))
+    }
+    assert trays == {0: {"h": 1, "q": 3}, MM // 2: {"h": 2, "q": 1}}
 
 
 def test_nothing_to_house_is_said_to_be_nothing() -> None:

@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil
 
+from relative_places import lie_together
+
 from service.core.housing.certificate import RoomLoads, WholeTrayCertificate
 from service.core.housing.plan import HousingRequest
 
@@ -53,6 +55,9 @@ def at_least(certificate: WholeTrayCertificate, request: HousingRequest) -> int:
     sizes = [(trays[each.trays[0]].width_nm, trays[each.trays[0]].depth_nm) for each in certificate.weights]
     weights, counts = [each.weight for each in certificate.weights], [each.count for each in certificate.weights]
     assert counts == [sum(trays[code].count for code in each.trays) for each in certificate.weights]
+    for never in room.never:
+        each = [(width, depth) for width, depth, count in never for _ in range(count)]
+        assert not lie_together(room.width_nm, room.depth_nm, each)
     assert heaviest_load(room, sizes, weights, counts) <= room.heaviest
     worth = sum(weight * count for weight, count in zip(weights, counts, strict=True))
     return ceil(Fraction(worth, room.heaviest))
