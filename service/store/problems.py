@@ -24,6 +24,10 @@ def _step(sentence: str) -> Conflict:
     return Conflict("step_refused", sentence)
 
 
+def _in_use(what: str) -> Conflict:
+    return Conflict("in_use", f"Something stands in this {what} still; take it out first.")
+
+
 def _below() -> Conflict:
     return Conflict("below_zero", "More would leave an account than it held on that day or on a day since.")
 
@@ -127,6 +131,59 @@ PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
     ),
     "operation_institution": lambda: NotFound("institution"),
     "operation_over": lambda: Conflict("operation_is_over", "This operation is over; nothing about it changes now."),
+    "room_institution": lambda: NotFound("institution"),
+    "room_code_unique": lambda: Conflict("code_taken", "You already have a room with this code."),
+    "room_code_form": lambda: Invalid("code", _CODE),
+    "room_name_form": lambda: Invalid("name", _NAME),
+    "cabinet_room": lambda: _in_use("room"),
+    "cabinet_code_unique": lambda: Conflict("code_taken", "You already have a cabinet with this code."),
+    "cabinet_code_form": lambda: Invalid("code", _CODE),
+    "cabinet_name_form": lambda: Invalid("name", _NAME),
+    "cabinet_positions_form": lambda: Invalid(
+        "positions_per_column", "A cabinet has 1 to 20 columns of 1 to 500 positions."
+    ),
+    "cabinet_takes_form": lambda: Invalid("takes", "A cabinet takes at most 50 styles of drawer."),
+    "cabinet_lengths_form": lambda: Invalid("pitch", "A length is more than nothing and at most 100 m."),
+    "drawer_institution": lambda: NotFound("institution"),
+    "drawer_position_exists": lambda: _in_use("cabinet or position"),
+    "drawer_code_unique": lambda: Conflict("code_taken", "You already have a drawer with this code."),
+    "drawer_alone_in_position": lambda: Conflict("place_taken", "Another drawer is in this position."),
+    "drawer_code_form": lambda: Invalid("code", _CODE),
+    "drawer_label_form": lambda: Invalid("label", "A label is at most 300 characters long."),
+    "drawer_style_form": lambda: Invalid("style", _CODE),
+    "drawer_size_form": lambda: Invalid("inner_width", "A drawer has an inside, of at most 100 m."),
+    "drawer_clear_height_form": lambda: Invalid("clear_height", "A height is more than nothing and at most 100 m."),
+    "drawer_reserve_form": lambda: Invalid("reserve_percent", "A growth reserve is 0 to 90 per cent."),
+    "drawer_position_form": lambda: Invalid("position", "A cabinet and a position are given together."),
+    "drawer_in_column": lambda: Conflict(
+        "place_taken", "The drawer takes up more positions than there are in that column from there on."
+    ),
+    "drawer_holds_its_trays": lambda: Conflict(
+        "outside_drawer", "The trays would be larger than the inside of the drawer."
+    ),
+    "tray_institution": lambda: NotFound("institution"),
+    "tray_drawer": lambda: _in_use("drawer"),
+    "tray_code_unique": lambda: Conflict("code_taken", "You already have a tray with this code."),
+    "tray_code_form": lambda: Invalid("code", _CODE),
+    "tray_words_form": lambda: Invalid("label", "A taxon has at most 200 characters, and a label at most 300."),
+    "tray_specimens_form": lambda: Invalid("specimens", "There cannot be fewer than no specimens."),
+    "tray_curation_level_form": lambda: Invalid("curation_level", "Curation levels run from 1 to 8."),
+    "tray_size_form": lambda: Invalid("width", "A tray has a width and a depth, of at most 100 m."),
+    "tray_place_form": lambda: Invalid("drawer", "A tray has a drawer and a place in it, or neither."),
+    "tray_alone_in_place": lambda: Conflict("place_taken", "Another tray stands there."),
+    "tray_move_institution": lambda: NotFound("institution"),
+    "tray_move_person_named": lambda: Invalid("by", "Name the person, in at most 200 characters."),
+    "arrangement_rules_institution": lambda: NotFound("institution"),
+    "taxon_sequence_institution": lambda: NotFound("institution"),
+    "taxon_sequence_once": lambda: Invalid("species", "Each taxon has one place in the sequence."),
+    "taxon_sequence_names_form": lambda: Invalid(
+        "family", "A row names a family, a genus or a species, each in at most 100 characters."
+    ),
+    "arrangement_plan_institution": lambda: NotFound("institution"),
+    "arrangement_plan_choice_form": lambda: Invalid("alternative", "The plan has fewer alternatives."),
+    "arrangement_step_plan": lambda: NotFound("arrangement plan"),
+    "arrangement_step_person_named": lambda: Invalid("by", "Name the person, in at most 200 characters."),
+    "arrangement_kept": lambda: Conflict("plan_is_kept", "What was planned and what was carried stays as it was."),
 }
 
 #: Constraints on what only the service writes: breaking one is our own fault, and an error of the server.
@@ -200,6 +257,26 @@ UNREACHABLE: Final = frozenset(
         "operation_work_form",
         "operation_ends_one_way",
         "operation_counts_form",
+        "room_pkey",
+        "cabinet_pkey",
+        "cabinet_position_pkey",
+        "cabinet_position_cabinet",
+        "cabinet_position_number_form",
+        "drawer_pkey",
+        "tray_pkey",
+        "tray_move_pkey",
+        "tray_move_step_form",
+        "arrangement_rules_pkey",
+        "arrangement_rules_content_form",
+        "taxon_sequence_pkey",
+        "taxon_sequence_position_form",
+        "arrangement_plan_pkey",
+        "arrangement_plan_replaced_by",
+        "arrangement_plan_question_form",
+        "arrangement_plan_content_form",
+        "arrangement_plan_done_form",
+        "arrangement_step_pkey",
+        "arrangement_step_number_form",
     }
 )
 

@@ -7,6 +7,12 @@ reason no foreign key crosses from one institution to another.
 """
 
 from service.store.tables.acceptances import acceptance
+from service.store.tables.arrangement import (
+    arrangement_plan,
+    arrangement_rules,
+    arrangement_step,
+    taxon_sequence,
+)
 from service.store.tables.collections import (
     api_key,
     consignment,
@@ -17,6 +23,7 @@ from service.store.tables.collections import (
     storage_system_revision,
 )
 from service.store.tables.housing import housing_plan, operation
+from service.store.tables.inventory import cabinet, cabinet_position, drawer, room, tray, tray_move
 from service.store.tables.parts import metadata
 from service.store.tables.transfers import (
     custody_balance,
@@ -35,11 +42,17 @@ from service.store.tables.transfers import (
 __all__ = [
     "acceptance",
     "api_key",
+    "arrangement_plan",
+    "arrangement_rules",
+    "arrangement_step",
+    "cabinet",
+    "cabinet_position",
     "consignment",
     "consignment_line",
     "custody_balance",
     "custody_movement",
     "custody_posting",
+    "drawer",
     "fit_check",
     "housing_plan",
     "institution",
@@ -48,11 +61,15 @@ __all__ = [
     "loan_rules",
     "metadata",
     "operation",
+    "room",
     "storage_system",
     "storage_system_revision",
+    "taxon_sequence",
     "transfer",
     "transfer_fact",
     "transfer_line",
     "transfer_permit",
     "transfer_standing",
+    "tray",
+    "tray_move",
 ]
