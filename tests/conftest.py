@@ -13,12 +13,18 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from sqlalchemy import Engine, create_engine, pool, text
 
 from service.store import embedded, migrate
 from service.store.session import app_engine
 from service.store.urls import database_url as parsed
 from service.store.urls import written
+
+# Whoever works on the house is shown something new in every run; what decides whether a change lands is repeatable.
+settings.register_profile("repeatable", derandomize=True)
+if os.environ.get("CI"):
+    settings.load_profile("repeatable")
 
 # The helpers' own assertions are to speak plainly too; this has to be said before any of them is imported.
 pytest.register_assert_rewrite("problem_assertions", "shelf", "layout_checker")

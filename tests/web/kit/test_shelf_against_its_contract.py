@@ -41,6 +41,8 @@ judged = schema.exclude(operation_id=["have_accident", "refuse"])
 @settings(
     max_examples=30,
     deadline=None,
+    # The judge's own inventions are now and then no fault at all; the same ones in every run can be looked at.
+    derandomize=True,
     suppress_health_check=list(HealthCheck),
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
 )
