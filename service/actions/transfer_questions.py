@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from service.actions import standards
 from service.actions.transfers import out_elsewhere
 from service.core.actor import Actor
+from service.core.consignment import Line
 from service.core.errors import Conflict, NotFound
 from service.core.fit.answer import FitAnswer
 from service.core.fit.check import check
@@ -37,8 +38,11 @@ class OneWay:
 
 @dataclass(frozen=True, slots=True)
 class TraysFit:
-    """``out``: the loan's trays in the borrower's system. ``home``: the same trays back in the lender's own."""
+    """``containers`` are what the lines travel in, like together; the lines of both answers are about them in turn.
+    ``out``: they in the borrower's system. ``home``: the same back in the lender's own.
+    """
 
+    containers: tuple[Line, ...]
     out: OneWay
     home: OneWay
     lines_without_storage: tuple[str, ...]
@@ -100,6 +104,7 @@ def trays_fit(session: Session, transfer_id: UUID, borrowers: UUID | None, lende
     if not containers:
         raise Conflict("no_lines", "No line says what it travels in, so there is nothing to hold against a system.")
     return TraysFit(
+        containers,
         OneWay(out_system, out.number, check(containers, out.content)),
         OneWay(home_system, home.number, check(containers, home.content)),
         lines_without_storage(kept.transfer),

@@ -3,7 +3,16 @@
 from collections.abc import Iterable, Sequence
 
 from service.core.transfers.lines import Line
-from service.formats.cells import read_list, read_text, read_whole, read_word, write_list
+from service.formats.cells import (
+    read_length,
+    read_list,
+    read_text,
+    read_whole,
+    read_word,
+    read_words,
+    write_list,
+    write_words,
+)
 from service.formats.sheet import Sheet
 from service.formats.sheet_rows import Column, Row
 
@@ -23,6 +32,16 @@ COLUMNS = (
     Column("catalogue_numbers", ("catalogue_numbers",), read_list, "separated by semicolons", write_list),
     Column("identifiers", ("identifiers",), read_list, "resolvable names given elsewhere", write_list),
     Column("held", ("held",), read_whole, "how many of the taxon the lender holds in all"),
+    Column("pin_length_mm", ("pins", "length"), read_length, "the longest pin"),
+    Column("pin_depth_mm", ("pins", "depth"), read_length, "how far pins go into the bottom"),
+    Column("pin_metal", ("pins", "metal"), read_word, "stainless_steel, black_steel, brass, ..."),
+    Column(
+        "treatments_used",
+        ("treatments_used",),
+        read_words,
+        "separated by commas; none when none were used",
+        write_words,
+    ),
 )
 #: How a line stands, for people to read: what was lent is its count, and the rest the ledger says.
 STANDING = (

@@ -16,7 +16,7 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Code, Date, Int, List, Nested, Uuid
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.schema import Parameters, Strict
-from service.web.schemas.consignment import MOST_LINES
+from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.schemas.fit import FitAnswerSchema
 from service.web.schemas.transfers import ExchangeSchema, KeptPermitSchema, NoticeSchema, PermitSchema
 from service.web.transaction import transaction
@@ -65,8 +65,12 @@ class OneWaySchema(Strict):
 
 
 class TraysFitSchema(Strict):
-    """Whether the trays fit the borrower's system, and whether they can come home."""
+    """Whether the trays fit the borrower's system, and whether they can come home.
 
+    `containers` is what the lines travel in, like together; the lines of both answers are about them in turn.
+    """
+
+    containers = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
     out = Nested(OneWaySchema, required=True)
     home = Nested(OneWaySchema, required=True)
     lines_without_storage = List(

@@ -7,10 +7,10 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-import requests
 from live_service import live_service
-from members import Member, enter
+from members import enter
 from sqlalchemy import Engine
+from terminal import At
 
 PE_FOAM = {"material": "polyethylene_foam", "thickness": 6, "glued_firmly": True}
 
@@ -67,39 +67,20 @@ def a_system(width: Any, depth: Any, pitch: Any, inner: dict[str, Any], **more: 
     }
 
 
-class At:
-    """One institution at its terminal."""
-
-    def __init__(self, address: str, member: Member) -> None:
-        self.address, self.member = address, member
-
-    def call(self, method: str, path: str, expect: int, **more: Any) -> requests.Response:
-        headers = self.member.headers | more.pop("headers", {})
-        response = requests.request(method, self.address + path, headers=headers, timeout=30, **more)
-        assert response.status_code == expect, response.text
-        return response
-
-    def publish(self, code: str, visibility: str, content: dict[str, Any]) -> str:
-        cover = {"code": code, "name": code, "visibility": visibility}
-        system = self.call("POST", "/v1/storage-systems", 201, json=cover).headers["Location"]
-        draft = self.call("POST", f"{system}/revisions", 201, json={"content": content})
-        version = {"If-Match": draft.headers["ETag"]}
-        self.call("POST", f"{draft.headers['Location']}/publication", 200, headers=version)
-        return system.rsplit("/", 1)[1]
-
+class AtItsDesk(At):
     def check(self, consignment: str, system: str) -> dict[str, Any]:
         question = {"consignment_id": consignment, "storage_system_id": system}
-        return self.call("POST", "/v1/fit-checks", 201, json=question).json()
+        return dict(self.call("POST", "/v1/fit-checks", 201, json=question).json())
 
 
 @pytest.fixture
 def institutions(database: str, engine: Engine):
     members = [enter(engine, code, code.title()) for code in ("ambleford", "kesselbrook", "port-lindal")]
     with live_service(database) as address:
-        yield [At(address, member) for member in members]
+        yield [AtItsDesk(address, member) for member in members]
 
 
-def test_sixty_drawers_that_fit_nowhere_come_by_the_tray(institutions: list[At]) -> None:
+def test_sixty_drawers_that_fit_nowhere_come_by_the_tray(institutions: list[AtItsDesk]) -> None:
     ambleford, kesselbrook, port_lindal = institutions
     # Ambleford's cabinets take drawers of 485.6 by 425 mm; Kesselbrook's are square; Port Lindal's are metric.
     own = ambleford.publish(
@@ -158,7 +139,7 @@ def test_sixty_drawers_that_fit_nowhere_come_by_the_tray(institutions: list[At])
     port_lindal.call("DELETE", path, 403, headers={"If-Match": '"2"'})
 
 
-def test_the_answer_of_today_can_be_given_again_after_everything_has_changed(institutions: list[At]) -> None:
+def test_the_answer_of_today_can_be_given_again_after_everything_has_changed(institutions: list[AtItsDesk]) -> None:
     ambleford, *_ = institutions
     system = ambleford.publish(
         "main-hall", "owner", a_system(485.6, 425, 82.55, {"width": 450, "depth": 388, "height": 60.8})

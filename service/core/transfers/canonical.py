@@ -5,7 +5,7 @@ ASCII names, lists, text, whole numbers that fit in a double, true, false and nu
 """
 
 import json
-from dataclasses import fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass
 from datetime import date
 from enum import Enum
 from fractions import Fraction
@@ -70,7 +70,9 @@ def _check_names(value: dict[str, Plain]) -> None:
 
 
 def plain(value: object) -> Plain:
-    """A value of this package as plain data; what is None or empty is left out, so new fields change no old text."""
+    """A value as plain data. What is None or empty is left out, so that new fields change no old text; but where None
+    says that nobody told, empty says that there is none, and stays.
+    """
     match value:
         case Enum():
             return plain(value.value)
@@ -85,6 +87,10 @@ def plain(value: object) -> Plain:
         case tuple():
             return [plain(item) for item in value]
     if is_dataclass(value):
-        said = ((field.name, plain(getattr(value, field.name))) for field in fields(value))
-        return {name: item for name, item in said if item is not None and item not in ("", [])}
+        said = ((field, plain(getattr(value, field.name))) for field in fields(value))
+        return {field.name: item for field, item in said if item is not None and not _is_bare(field, item)}
     raise NotCanonical(f"{value!r} has no canonical text.")
+
+
+def _is_bare(field: Field[object], item: Plain) -> bool:
+    return item in ("", []) and field.default is not None

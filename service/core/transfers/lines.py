@@ -7,8 +7,9 @@ prepared and in what they travel. A field that is ``None`` was not stated, and n
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
-from service.core.consignment import Container
+from service.core.consignment import Container, Pins
 from service.core.errors import Invalid
+from service.core.materials import Treatment
 
 
 class Counted(StrEnum):
@@ -71,6 +72,7 @@ class Line:
     ``storage`` and ``storage_count`` are what the lot travels in, ``tray`` the code of a unit tray in the lender's
     own storage system. ``groups`` are the higher names that somebody gave (order, superfamily, family).
     ``identifiers`` are resolvable names given elsewhere. ``held`` is how many of the taxon the lender holds in all.
+    ``treatments_used`` are those ever used on the lot; empty says that there were none.
     """
 
     key: str
@@ -88,6 +90,8 @@ class Line:
     identifiers: tuple[str, ...] = ()
     tray: str | None = None
     held: int | None = None
+    pins: Pins | None = None
+    treatments_used: tuple[Treatment, ...] | None = None
 
     @property
     def name(self) -> str:

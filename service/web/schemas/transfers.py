@@ -11,6 +11,7 @@ from service.actions import transfers as actions
 from service.core.consignment import Container
 from service.core.errors import Invalid
 from service.core.handbook.listed_taxa import ListedTaxon
+from service.core.materials import Treatment
 from service.core.measure.dimension import Grade
 from service.core.transfers import facts, lines, parties, permits, terms
 from service.core.transfers.calendar import Duration, MonthEnd, YearlyWindow
@@ -35,7 +36,7 @@ from service.web.kit.fields import (
     matches,
 )
 from service.web.kit.schema import Strict
-from service.web.schemas.consignment import MOST_LINES, MOST_SPECIMENS
+from service.web.schemas.consignment import MOST_LINES, MOST_SPECIMENS, PinsSchema
 
 SHA256 = r"^[0-9a-f]{64}$"
 COUNTRY = r"^[A-Z]{2}$"
@@ -259,6 +260,13 @@ class TransferLineSchema(Strict):
     catalogue_numbers = List(Text(max_length=100), max_items=1_000, load_default=())
     identifiers = List(Text(max_length=500), max_items=100, load_default=())
     held = Int(min=0, max=MOST_SPECIMENS, metadata={"description": "how many of the taxon the lender holds in all"})
+    pins = Nested(PinsSchema)
+    treatments_used = List(
+        Choice(Treatment),
+        max_items=20,
+        unique=True,
+        metadata={"description": "ever used on it, against pests or to keep it; empty says none"},
+    )
 
 
 def _line(**given: Any) -> lines.Line:

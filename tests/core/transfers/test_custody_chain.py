@@ -8,9 +8,9 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from transfer_builders import fact, in_use, loan, moving, take
+from transfer_builders import fact, in_use, line, loan, moving, take
 
-from service.core.transfers.canonical import LARGEST, NotCanonical, canonical, read
+from service.core.transfers.canonical import LARGEST, NotCanonical, canonical, plain, read
 from service.core.transfers.chain import Head, Link, link, read_link, root, verify
 from service.core.transfers.facts import Fact, Recount, Seen, Step
 from service.core.transfers.ledger import Account, Move
@@ -204,3 +204,9 @@ days = st.dates(date(1900, 1, 1), date(2200, 1, 1))
 )
 def test_a_fact_reads_back_from_its_text_as_it_was(one: Fact) -> None:
     assert read_link(link("T1", None, one, NOON).body).fact == one
+
+
+def test_a_lot_that_nothing_was_ever_used_on_reads_otherwise_than_one_of_which_nobody_said() -> None:
+    said, unsaid = plain(line("1", treatments_used=())), plain(line("1"))
+    assert said == {**unsaid, "treatments_used": []}
+    assert "groups" not in unsaid

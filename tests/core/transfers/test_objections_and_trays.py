@@ -8,6 +8,7 @@ from builders import a_system
 from transfer_builders import agreed, everything, fact, in_use, line, loan, moving
 
 from service.core.consignment import Container
+from service.core.materials import Treatment
 from service.core.transfers.calendar import YearlyWindow
 from service.core.transfers.facts import Override, Step
 from service.core.transfers.objections import check_objections, share_notices
@@ -66,8 +67,12 @@ def test_like_trays_of_a_loan_are_one_line_with_the_sizes_of_the_lenders_series(
         line("2", storage=Container.UNIT_TRAY, storage_count=3, tray=code),
         line("3", storage=Container.UNIT_TRAY),
         line("4"),
+        line("5", storage=Container.UNIT_TRAY, tray=code, treatments_used=(Treatment.NAPHTHALENE,)),
     )
-    known, unknown = containers_of(lent, system)
+    known, unknown, treated = containers_of(lent, system)
     assert (known.count, known.outer) == (5, series.trays[0].outer)
+    assert known.description.endswith(", of lines 1, 2")
+    # What somebody said of one tray is said of none of the others.
+    assert (known.treatments_used, treated.treatments_used) == (None, (Treatment.NAPHTHALENE,))
     assert (unknown.count, unknown.outer.width) == (1, None)
     assert lines_without_storage(lent) == ("4",)
