@@ -12,6 +12,7 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from service.core.actor import Actor
+from service.core.care.cautions import HandlingCaution, handling_cautions
 from service.core.errors import Conflict, Invalid, NotAllowed, StaleVersion
 from service.core.transfers.chain import Head
 from service.core.transfers.dues import dues
@@ -110,12 +111,13 @@ class NewFact:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A transfer as one side sees it: how it stands, and which steps are open to that side."""
+    """A transfer as one side sees it: how it stands, which steps are open to that side, and what to mind."""
 
     kept: Kept
     side: Side
     open_steps: tuple[Step, ...]
     line_count: int
+    handling: tuple[HandlingCaution, ...]
 
 
 def make(session: Session, actor: Actor, new: NewTransfer, now: datetime) -> View:
@@ -204,7 +206,8 @@ def view(session: Session, actor: Actor, transfer_id: UUID) -> View:
     kept = transfers.by_id(session, transfer_id)
     side = kept.side_of(actor.institution_id)
     facts = ledger.facts(session, transfer_id)
-    return View(kept, side, open_steps(kept.transfer, facts, side), transfers.count_lines(session, transfer_id))
+    used = transfers.treatments_used(session, transfer_id)
+    return View(kept, side, open_steps(kept.transfer, facts, side), len(used), handling_cautions(used))
 
 
 def _party(session: Session, named: PartyNamed, side: Side) -> Party:

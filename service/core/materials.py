@@ -33,6 +33,11 @@ class Treatment(StrEnum):
     FREEZING = "freezing"
     NITROGEN_ANOXIA = "nitrogen_anoxia"
     CARBON_DIOXIDE = "carbon_dioxide"
+    ARSENIC = "arsenic"
+    """Arsenical soaps and powders of old collections. Nobody uses them any more; their dust is still there."""
+    MERCURIC_CHLORIDE = "mercuric_chloride"
+    """Corrosive sublimate, painted on specimens and papers."""
+    DDT = "ddt"
 
 
 class PinMetal(StrEnum):

@@ -10,6 +10,7 @@ from sqlalchemy import Row, bindparam, delete, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from service.core.errors import NotFound
+from service.core.materials import Treatment
 from service.core.transfers.chain import Head
 from service.core.transfers.ledger import Account
 from service.core.transfers.lines import Line
@@ -87,9 +88,13 @@ _LINE_PAGE = (
     .order_by(line_table.c.position)
     .limit(bindparam("rows"))
 )
+_USED = (
+    select(line_table.c.content["treatments_used"].label("used"), func.count().label("lines"))
+    .where(_THESE_LINES)
+    .group_by("used")
+)
 _CLEAR_LINES = delete(line_table).where(_THESE_LINES)
 _WRITE_LINES = insert(line_table)
-_COUNT_LINES = select(func.count()).select_from(line_table).where(_THESE_LINES)
 
 
 def make(
@@ -171,8 +176,12 @@ def lines(session: Session, transfer_id: UUID) -> tuple[Line, ...]:
     return tuple(codec.from_json(Line, content) for content in stored)
 
 
-def count_lines(session: Session, transfer_id: UUID) -> int:
-    return session.scalar(_COUNT_LINES, {"the_transfer": transfer_id}) or 0
+def treatments_used(session: Session, transfer_id: UUID) -> tuple[tuple[Treatment, ...] | None, ...]:
+    """What was used against pests on each line, in no order; None for a line of which nobody said."""
+    found: list[tuple[Treatment, ...] | None] = []
+    for used, lines_alike in session.execute(_USED, {"the_transfer": transfer_id}):
+        found += [None if used is None else tuple(map(Treatment, used))] * lines_alike
+    return tuple(found)
 
 
 def line_page(session: Session, transfer_id: UUID, after: int, limit: int) -> tuple[Sequence[Row[Any]], int | None]:

@@ -7,6 +7,7 @@ from uuid import UUID
 from marshmallow import ValidationError, validates_schema
 from sqlalchemy.orm import Session
 
+from service.core.care.cautions import handling_cautions
 from service.core.consignment import ConsignmentKind, Line
 from service.formats.consignment_csv import BadCell, BadSheet, Row, read_sheet
 from service.store import consignments as store
@@ -20,6 +21,7 @@ from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Parameters, Strict, takes_back
 from service.web.schemas.consignment import MOST_LINES, LineSchema
+from service.web.schemas.parts import Handling
 from service.web.transaction import transaction
 
 consignments = Blueprint(
@@ -93,6 +95,7 @@ class ConsignmentSchema(ConsignmentSummarySchema):
     """A consignment with its lines."""
 
     lines = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
+    handling = Handling(required=True)
 
 
 @takes_back(ConsignmentSchema)
@@ -245,5 +248,6 @@ def _as_fault(cell: BadCell) -> Fault:
 
 def _reply(session: Session, consignment: Consignment) -> Reply:
     shown = {name: getattr(consignment, name) for name in ConsignmentSummarySchema._declared_fields}
-    shown["lines"] = store.lines(session, consignment)
+    shown["lines"] = lines = store.lines(session, consignment)
+    shown["handling"] = handling_cautions(line.treatments_used for line in lines)
     return Reply(shown, version=consignment.version, location=f"/v1/consignments/{consignment.id}")

@@ -5,10 +5,11 @@ from typing import Any
 from service.core import handbook as trade
 from service.core.errors import NotFound
 from service.core.handbook import NotInHandbook
+from service.core.handbook.chemicals import Chemical, LimitKind, chemicals
 from service.core.materials import Bottom, Treatment
 from service.core.measure.dimension import Grade
 from service.core.standards import Ruling
-from service.web.kit.fields import Choice, Code, List, Nested, Text
+from service.web.kit.fields import Choice, Code, Flag, List, Nested, Number, Text
 from service.web.kit.operation import Blueprint
 from service.web.kit.schema import Strict
 from service.web.schemas.parts import SizeSchema
@@ -87,6 +88,36 @@ class SourcesSchema(Strict):
     items = List(Nested(SourceSchema), required=True)
 
 
+class ExposureLimitSchema(Strict):
+    """One limit in air, by whoever set it."""
+
+    set_by = Text(max_length=100, required=True)
+    kind = Choice(LimitKind, required=True)
+    ppm = Number(min=0, max=1_000_000)
+    mg_per_m3 = Number(min=0, max=1_000_000)
+    skin = Flag(required=True, metadata={"description": "true: the body takes it up through the skin as well"})
+
+
+class ChemicalSchema(Strict):
+    """A substance that was used against pests, with limits as of the edition that was read."""
+
+    treatment = Choice(Treatment, required=True)
+    cas = Text(max_length=20, required=True)
+    molar_mass_g = Number(min=0, max=10_000)
+    caution = Text(max_length=2_000, required=True)
+    limits = List(Nested(ExposureLimitSchema), required=True)
+    remark = Text(max_length=2_000, min_length=0, required=True)
+    as_of = Text(max_length=10, required=True, metadata={"description": "year and month of the edition"})
+    source = Text(max_length=2_000, required=True)
+    grade = Choice(Grade, required=True)
+
+
+class ChemicalsSchema(Strict):
+    """The substances whose limits the handbook has. The limits that hold are those of the place of work."""
+
+    items = List(Nested(ChemicalSchema), required=True)
+
+
 @handbook.operation("GET", "/drawer-styles", scope="public", returns=DrawerStylesSchema)
 def list_drawer_styles() -> dict[str, Any]:
     """List the trade's drawer styles."""
@@ -109,6 +140,15 @@ def list_bottoms_and_treatments() -> dict[str, Any]:
     return {"items": [_ruling(bottom, treatment) for bottom, treatment in pairs]}
 
 
+@handbook.operation("GET", "/chemicals", scope="public", returns=ChemicalsSchema)
+def list_chemicals() -> dict[str, Any]:
+    """List what was used against pests, with exposure limits.
+
+    Each limit stands with who set it and as of when. Local rules and licensed practice come first.
+    """
+    return {"items": [_chemical(chemical) for chemical in chemicals().values()]}
+
+
 @handbook.operation("GET", "/figures", scope="public", returns=FiguresSchema)
 def list_figures() -> dict[str, Any]:
     """List every figure that answers rest on."""
@@ -119,6 +159,11 @@ def list_figures() -> dict[str, Any]:
 def list_sources() -> dict[str, Any]:
     """List the published sources."""
     return {"items": list(trade.sources().values())}
+
+
+def _chemical(chemical: Chemical) -> dict[str, Any]:
+    said = {name: getattr(chemical, name) for name in chemical.__dataclass_fields__}
+    return said | {"caution": trade.people_caution(chemical.treatment).text}
 
 
 def _ruling(bottom: Bottom, treatment: Treatment) -> dict[str, Any]:

@@ -46,6 +46,7 @@ def whole(view: View, me: UUID | None) -> dict[str, Any]:
         "agreement": kept.standing.agreement,
         "signed_by": [side for side in Side if side in kept.standing.signed],
         "open_steps": view.open_steps,
+        "handling": view.handling,
     }
 
 

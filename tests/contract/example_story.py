@@ -175,6 +175,7 @@ STORY = (
     Step("list_drawer_styles", "GET", "/v1/handbook/drawer-styles", anonymous=True),
     Step("get_drawer_style", "GET", "/v1/handbook/drawer-styles/cornell", anonymous=True),
     Step("list_bottoms_and_treatments", "GET", "/v1/handbook/bottoms-and-treatments", anonymous=True),
+    Step("list_chemicals", "GET", "/v1/handbook/chemicals", anonymous=True),
     Step("list_figures", "GET", "/v1/handbook/figures", anonymous=True),
     Step("list_sources", "GET", "/v1/handbook/sources", anonymous=True),
     Step("list_institutions", "GET", "/v1/institutions?page_size=1", anonymous=True),

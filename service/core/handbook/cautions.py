@@ -12,8 +12,13 @@ from service.core.materials import Treatment
 @cache
 def _people() -> Mapping[Treatment, Caution]:
     rows = every(Treatment, table("cautions")["people"], "people")
-    last_word = required(table("cautions"), "local_rules", "cautions")
-    return {treatment: _caution(row, f"people.{treatment}", f" {last_word}") for treatment, row in rows.items()}
+    last_word = f" {local_rules()}"
+    return {treatment: _caution(row, f"people.{treatment}", last_word) for treatment, row in rows.items()}
+
+
+def local_rules() -> str:
+    """The sentence that ends every caution for people: this service never says that something is allowed."""
+    return required(table("cautions"), "local_rules", "cautions")
 
 
 @cache

@@ -4,8 +4,8 @@ from decimal import Decimal
 from typing import Any
 
 from service.core.materials import Bottom, PinningBottom
-from service.core.measure.dimension import Size
-from service.web.kit.fields import Choice, Flag, Number
+from service.core.measure.dimension import Grade, Size
+from service.web.kit.fields import Choice, Code, Flag, List, Nested, Number, Text
 from service.web.kit.measures import DimensionField
 from service.web.kit.schema import Strict
 
@@ -20,6 +20,23 @@ class Quantity(Number):
 
     def write(self, value: Decimal) -> float:
         return float(value)
+
+
+class HandlingCautionSchema(Strict):
+    """What people have to mind who handle the material. Local rules and licensed practice come first."""
+
+    code = Code(required=True, metadata={"description": "the treatment, old-residues or unknown-residues"})
+    sentence = Text(max_length=2_000, required=True)
+    source = Text(max_length=2_000, required=True)
+    grade = Choice(Grade, required=True)
+
+
+class Handling(List):
+    """The handling cautions of an answer, each once."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        said = {"description": "what to mind when handling it; empty only where it is stated that nothing was used"}
+        super().__init__(Nested(HandlingCautionSchema), max_items=50, metadata=said, **kwargs)
 
 
 class SizeSchema(Strict):

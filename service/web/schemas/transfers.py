@@ -37,6 +37,7 @@ from service.web.kit.fields import (
 )
 from service.web.kit.schema import Strict
 from service.web.schemas.consignment import MOST_LINES, MOST_SPECIMENS, PinsSchema
+from service.web.schemas.parts import Handling
 
 SHA256 = r"^[0-9a-f]{64}$"
 COUNTRY = r"^[A-Z]{2}$"
@@ -358,6 +359,7 @@ class TransferSchema(TransferSummarySchema):
     agreement = Text(max_length=64, metadata={"description": "digest of the text as it now reads; sign this"})
     signed_by = List(Choice(parties.Side), max_items=2, required=True)
     open_steps = List(Choice(facts.Step), max_items=30, required=True)
+    handling = Handling(required=True)
 
 
 class TallySchema(Strict):

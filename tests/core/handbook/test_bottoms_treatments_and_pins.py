@@ -35,6 +35,9 @@ NOTHING_FOUND = {
     "freezing": "",
     "nitrogen_anoxia": "",
     "carbon_dioxide": "",
+    "arsenic": "polyethylene_foam polystyrene_foam cork peat balsa board",
+    "mercuric_chloride": "polyethylene_foam polystyrene_foam cork peat balsa board",
+    "ddt": "polyethylene_foam polystyrene_foam cork peat balsa board",
 }
 CELLS = [(bottom, treatment) for treatment in Treatment for bottom in Bottom]
 

@@ -43,7 +43,15 @@ def rows_of(branch: object) -> list[dict[str, object]]:
 
 EVERY_ROW = [
     row
-    for name in ("figures", "drawer_styles", "bottoms_and_treatments", "pin_metals", "closures", "cautions")
+    for name in (
+        "figures",
+        "drawer_styles",
+        "bottoms_and_treatments",
+        "pin_metals",
+        "closures",
+        "cautions",
+        "chemicals",
+    )
     for row in rows_of(table(name))
 ]
 
