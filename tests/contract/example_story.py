@@ -24,6 +24,8 @@ _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|\+00:00)")
 _DIGEST = re.compile(r"\b[0-9a-f]{64}\b")
 _DAY = re.compile(r"(?<=(?:Checked|Planned) on:     )\d{4}-\d\d-\d\d")
 STEADY_MOMENT = "2026-11-25T09:30:00Z"
+#: Where a feed goes on depends on how much of the story came before.
+STEADY_CURSOR = "WzEsIjZiZjk5N2UwMWM1YWY0YmEiLCIxMyJd"
 NAMED = {
     "institution": "019ab000-0000-7000-8000-0000000000a1",
     "system": "019ab000-0000-7000-8000-0000000000b1",
@@ -36,6 +38,7 @@ NAMED = {
     "agreement": "a" * 64,
     "plan": "019ab000-0000-7000-8000-0000000000f1",
     "operation": "019ab000-0000-7000-8000-0000000000f2",
+    "event": "019ab000-0000-4000-8000-0000000000f3",
 }
 
 
@@ -139,6 +142,10 @@ OF_TRANSFERS = (
     Step("create_transfer", "POST", "/v1/transfers", says=EXCHANGED),
     Step("get_exchange", "GET", "/v1/exchanges/{exchange}"),
 )  # fmt: skip
+OF_EVENTS = (
+    Step("list_events", "GET", "/v1/events?type=transfer.dispatched&type=consignment.written"),
+    Step("get_event", "GET", "/v1/events/{event}"),
+)
 SYSTEM, CONSIGNMENT, CHECK = "{system}", "{consignment}", "{check}"
 #: More than a request may think about: a worker's.
 LONG_WORK = {
@@ -221,6 +228,7 @@ STORY = (
     Step("get_fit_check_drawing", "GET", "/v1/fit-checks/{check}/lines/1/drawing", accept="image/svg+xml"),
     *OF_TRANSFERS,
     *OF_HOUSING,
+    *OF_EVENTS,
     Step("list_fit_checks", "GET", "/v1/fit-checks"),
     Step(
         "upload_lines",
@@ -310,6 +318,9 @@ class Teller:
         if response.status_code == 202:
             self.places["operation"] = response.get_json()["id"]
             self.names.name(self.places["operation"], NAMED["operation"])
+        if step.operation == "list_events":
+            self.places["event"] = response.get_json()["items"][-1]["id"]
+            self.names.name(self.places["event"], NAMED["event"])
         if response.status_code < 300 and step.operation in ("create_transfer", "upload_transfer_lines"):
             self.remember_transfer(response.get_json())
 
@@ -325,6 +336,8 @@ class Teller:
     def _answer(self, step: Step, response: TestResponse) -> Any:
         of_transfers = step in OF_TRANSFERS
         text = self.names.to_example(response.get_data(as_text=True), digests_too=of_transfers)
+        if step.operation == "list_events":
+            text = text.replace(response.get_json()["next_cursor"], STEADY_CURSOR)
         return json.loads(text) if response.mimetype == "application/json" else text
 
 

@@ -57,6 +57,8 @@ class World:
         self.teller.remember_transfer(exchanged.get_json())
         self.teller.places["transfer"] = transfer
         self._send("create_revision")
+        told = self.teller.client.get("/v1/events").get_json()["items"]
+        self.teller.places["event"] = told[0]["id"]
 
     def _make(self, operation: str, kind: str, **changes: Any) -> None:
         location = self._send(operation, **changes).headers["Location"]
@@ -90,6 +92,7 @@ class World:
             exchange_id=self.teller.places.get("exchange"),
             plan_id=self.teller.places.get("plan"),
             operation_id=self.teller.places.get("operation"),
+            event_id=self.teller.places.get("event"),
             number=2,
             line=1,
             style="cornell",

@@ -22,6 +22,7 @@ from service.store.tables.collections import (
     storage_system,
     storage_system_revision,
 )
+from service.store.tables.events import event, news
 from service.store.tables.housing import housing_plan, operation
 from service.store.tables.inventory import cabinet, cabinet_position, drawer, room, tray, tray_move
 from service.store.tables.parts import metadata
@@ -53,6 +54,7 @@ __all__ = [
     "custody_movement",
     "custody_posting",
     "drawer",
+    "event",
     "fit_check",
     "housing_plan",
     "institution",
@@ -60,6 +62,7 @@ __all__ = [
     "line_standing",
     "loan_rules",
     "metadata",
+    "news",
     "operation",
     "room",
     "storage_system",

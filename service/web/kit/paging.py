@@ -93,7 +93,7 @@ class Page:
         """The page's body, and its Link header."""
         following = found.next if found.next is None or isinstance(found.next, tuple) else (found.next,)
         cursor = None if following is None else encode(self.asked, following)
-        links = [_link("first", None), *([] if cursor is None else [_link("next", cursor)])]
+        links = [link("first", None), *([] if cursor is None else [link("next", cursor)])]
         return Reply({"items": found.items, "next_cursor": cursor}, headers={"Link": ", ".join(links)})
 
 
@@ -144,7 +144,8 @@ def _refused(detail: str) -> Exception:
     return invalid([Fault("cursor", detail, "parameter")])
 
 
-def _link(relation: str, cursor: str | None) -> str:
+def link(relation: str, cursor: str | None) -> str:
+    """One entry of a Link header: the same question, at another place."""
     kept = [(name, text) for name, text in flask.request.args.items(multi=True) if name != "cursor"]
     query = urlencode([*kept, *([] if cursor is None else [("cursor", cursor)])])
     return f'<{flask.request.path}{"?" if query else ""}{query}>; rel="{relation}"'
