@@ -37,7 +37,10 @@ class CustodyQuery(paging.PageQuery):
 class LotsQuery(CustodyQuery):
     """Whose things, on which day, and which of them."""
 
-    taxon = Text(max_length=500)
+    taxon = Text(
+        max_length=500,
+        metadata={"description": "only those of this name, letter by letter", "example": "Cicindela campestris"},
+    )
     institution_id = Uuid(metadata={"description": "only what was transferred with this institution"})
 
 

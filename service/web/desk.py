@@ -27,9 +27,11 @@ desk = Blueprint(
 class DeskQuery(paging.PageQuery):
     """Which list, and as of which day."""
 
-    list = Choice(Listed, required=True)
+    list = Choice(Listed, required=True, metadata={"description": "which of the lists"})
     as_of = Date(metadata={"description": "left out: today"})
-    days_ahead = Int(min=0, max=3_650, load_default=DEFAULT_DAYS_AHEAD)
+    days_ahead = Int(
+        min=0, max=3_650, load_default=DEFAULT_DAYS_AHEAD, metadata={"description": "how soon is soon, in days"}
+    )
 
 
 @desk.operation(

@@ -33,7 +33,9 @@ def list_operations(query: dict[str, Any]) -> Reply:
     return page.answer(replace(found, items=tuple(map(as_answer, found.items))))  # type: ignore[arg-type]
 
 
-@operations.operation("GET", ONE, scope="read", returns=OperationSchema)
+@operations.operation(
+    "GET", ONE, scope="read", returns=OperationSchema, headers={"Retry-After": "RetryAfterIfUnderWay"}
+)
 def get_operation(operation_id: UUID) -> Reply:
     """Ask how far an operation is.
 

@@ -52,8 +52,8 @@ class PermitsSchema(Strict):
 class FitQuery(Parameters):
     """Which systems to hold the trays against; left out, the one that each side has published."""
 
-    borrower_system_id = Uuid()
-    lender_system_id = Uuid()
+    borrower_system_id = Uuid(metadata={"description": "where the trays go"})
+    lender_system_id = Uuid(metadata={"description": "where they come home to"})
 
 
 class OneWaySchema(Strict):

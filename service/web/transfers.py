@@ -70,7 +70,11 @@ class LinesQuery(paging.PageQuery):
 class SheetQuery(Parameters):
     """Who writes the lines down."""
 
-    by = Text(max_length=200, required=True, metadata={"description": "the person who writes them"})
+    by = Text(
+        max_length=200,
+        required=True,
+        metadata={"description": "the person who writes them", "example": "Marta Quillfeather"},
+    )
 
 
 def now() -> datetime:

@@ -47,6 +47,31 @@ def test_every_operation_has_a_summary_and_says_how_it_refuses(contract: dict[st
             assert "application/problem+json" in described["responses"][status]["content"], (name, status)
 
 
+def test_every_parameter_and_header_is_described_and_shown(contract: dict[str, Any]) -> None:
+    parts = contract["components"]
+    told = [*parts["headers"].values(), *parts["parameters"].values()]
+    for path in contract["paths"].values():
+        told += path.get("parameters", [])
+    for _, described in operations(contract):
+        told += [parameter for parameter in described["parameters"] if "$ref" not in parameter]
+    assert len(told) > 100
+    assert [part for part in told if not part.get("description") or "example" not in part] == []
+
+
+def test_every_answer_names_its_headers_and_shows_what_it_looks_like(contract: dict[str, Any]) -> None:
+    for name, described in operations(contract):
+        for status, answer in described["responses"].items():
+            assert {"X-Request-Id", "Cache-Control"} <= answer["headers"].keys(), (name, status)
+            for media, content in answer.get("content", {}).items():
+                assert content.keys() & {"example", "examples"}, (name, status, media)
+
+
+def test_every_operation_may_fail_of_itself_and_says_when_to_ask_again(contract: dict[str, Any]) -> None:
+    for name, described in operations(contract):
+        assert {"500", "503"} <= described["responses"].keys(), name
+        assert "Retry-After" in described["responses"]["503"]["headers"], name
+
+
 def test_every_text_list_and_number_that_is_asked_for_has_its_bounds(contract: dict[str, Any]) -> None:
     inputs = {name: schema for name, schema in contract["components"]["schemas"].items() if name.endswith("Input")}
     assert inputs

@@ -31,10 +31,7 @@ IF_NONE_MATCH_PARAMETER: dict[str, Any] = {
     "name": "If-None-Match",
     "description": "An ETag that you hold; answered with 304 while it is still the current one.",
     "schema": {"type": "string"},
-}
-ETAG_HEADER: dict[str, Any] = {
-    "description": "The version of what is answered.",
-    "schema": {"type": "string", "maxLength": 24},
+    "example": '"7"',
 }
 
 

@@ -3,6 +3,7 @@
 import re
 import time
 import uuid
+from typing import Any
 
 import flask
 import structlog
@@ -16,7 +17,19 @@ _HEADERS = {
     "Referrer-Policy": "no-referrer",
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
 }
+PARAMETER = "RequestId"
 _log = structlog.get_logger("traybridge.http")
+
+
+def described() -> dict[str, Any]:
+    """The request header in the contract."""
+    return {
+        "name": "X-Request-Id",
+        "description": "Your own id for this request, to find it in both logs: 8 to 64 letters, digits, dots, "
+        "hyphens and underscores. Anything else is replaced by an id of ours.",
+        "schema": {"type": "string"},
+        "example": "nightly-sync-2026-11-25",
+    }
 
 
 def install(app: Flask) -> None:
@@ -37,6 +50,8 @@ def _end(response: Response) -> Response:
     response.headers["X-Request-Id"] = flask.g.request_id
     for name, value in _HEADERS.items():
         response.headers.setdefault(name, value)
+    if (going := flask.g.get("going")) is not None:
+        going.tell(response.headers)
     response.headers.setdefault("Cache-Control", "private, no-cache" if "ETag" in response.headers else "no-store")
     _write_line(response)
     return response

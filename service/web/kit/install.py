@@ -1,7 +1,7 @@
 """Puts the kit into an app. The kit knows no database: what it needs to ask comes in as hooks."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from flask import Flask, Response
@@ -43,6 +43,7 @@ class Contract:
     version: str
     description: str
     examples: Path | None = None
+    licence: Mapping[str, str] = field(default_factory=lambda: {"name": "Apache 2.0", "identifier": "Apache-2.0"})
 
 
 def install(app: Flask, hooks: Hooks, contract: Contract, *, largest_body_bytes: int = LARGEST_BODY_BYTES) -> Api:
@@ -54,7 +55,10 @@ def install(app: Flask, hooks: Hooks, contract: Contract, *, largest_body_bytes:
         API_TITLE=contract.title,
         API_VERSION=contract.version,
         OPENAPI_VERSION="3.1.0",
-        API_SPEC_OPTIONS={"info": {"description": contract.description}, "servers": [{"url": "/"}]},
+        API_SPEC_OPTIONS={
+            "info": {"description": contract.description, "license": contract.licence},
+            "servers": [{"url": "/"}],
+        },
     )
     every_request.install(app)
     problems.install(app)

@@ -1,8 +1,8 @@
 """The contract: an OpenAPI 3.1 document written from the declarations, the same bytes every time."""
 
 import json
+import re
 from collections.abc import Iterator, Mapping
-from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -14,10 +14,12 @@ from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask_smorest import Api as DocumentedApi
 from marshmallow import ValidationError, fields
 
-from service.web.kit import conditions, idempotency, problems
+from service.web.kit import every_request, paths
+from service.web.kit.answer_headers import HEADERS
 from service.web.kit.fields import Field
-from service.web.kit.negotiation import JSON, SVG
+from service.web.kit.links import add_links
 from service.web.kit.operation import Operation
+from service.web.kit.paragraphs import describe
 from service.web.kit.problems import KINDS, ProblemSchema
 
 Json = dict[str, Any]
@@ -108,9 +110,18 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
         self.examples = examples
         self.operations: list[Operation] = []
         super().__init__(app, spec_kwargs={"marshmallow_plugin": Plugin()})
-        self.spec.components.security_scheme(
+        self._describe_what_many_share()
+
+    def _describe_what_many_share(self) -> None:
+        components = self.spec.components
+        components.security_scheme(
             "bearer", {"type": "http", "scheme": "bearer", "description": "A key of the institution."}
         )
+        components.parameter(every_request.PARAMETER, "header", every_request.described())
+        for name, header in HEADERS.items():
+            components.header(name, header)
+        for kind in KINDS.values():
+            components.example(kind.slug, {"summary": kind.title, "value": kind.example()})
 
     def _register_error_handlers(self) -> None:
         """Problems are told by `problems`, not by flask-smorest."""
@@ -129,13 +140,28 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
         super().register_blueprint(blp, **options)
 
     def example(self, operation: Operation) -> Json:
-        """What the examples folder has for an operation."""
-        file = None if self.examples is None else self.examples / f"{operation.name}.json"
+        """What the examples folder has for an operation.
+
+        What a creation answers in another form is what reading answers in that form; it stands with the reading.
+        """
+        example = self._in_folder(operation.name)
+        if operation.creates and operation.media and "media" not in example:
+            read = self._in_folder(operation.name.replace("create_", "get_", 1))
+            example |= {"media": read["media"]} if "media" in read else {}
+        return example
+
+    def _in_folder(self, name: str) -> Json:
+        file = None if self.examples is None else self.examples / f"{name}.json"
         return dict(json.loads(file.read_text("utf-8"))) if file is not None and file.is_file() else {}
 
     def document(self) -> Json:
         """The whole OpenAPI document."""
         document: Json = self.spec.to_dict()
+        for methods in document["paths"].values():
+            if "parameters" in methods:
+                methods["parameters"] = [paths.described(parameter) for parameter in methods["parameters"]]
+        add_links(document, {operation.name: operation for operation in self.operations})
+        _leave_out_what_nothing_refers_to(document)
         for components in document["components"].values():
             in_order = sorted(components.items())
             components.clear()
@@ -163,8 +189,9 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
 
     def _gaps(self, operation: Operation) -> Iterator[str]:
         example = self.example(operation)
-        if operation.returns is not None and "response" not in example:
-            yield f"{operation.name}: openapi/examples/{operation.name}.json has no “response”"
+        answers = (("response", operation.returns), ("later", operation.later))
+        for name in (name for name, schema in answers if schema is not None and name not in example):
+            yield f"{operation.name}: openapi/examples/{operation.name}.json has no “{name}”"
         needs_request = operation.body is not None or operation.upload
         if needs_request and "request" not in example:
             yield f"{operation.name}: openapi/examples/{operation.name}.json has no “request”"
@@ -175,6 +202,23 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
                 yield f"{operation.name}: the example request would be refused: {error.messages}"
 
 
+def _leave_out_what_nothing_refers_to(document: Json) -> None:
+    referred = set(_references(document))
+    for kind in ("examples", "headers"):
+        named = document["components"].get(kind, {})
+        document["components"][kind] = {n: c for n, c in named.items() if f"#/components/{kind}/{n}" in referred}
+
+
+def _references(part: Any) -> Iterator[str]:
+    if isinstance(part, dict):
+        if isinstance(part.get("$ref"), str):
+            yield part["$ref"]
+        part = list(part.values())
+    if isinstance(part, list):
+        for inner in part:
+            yield from _references(inner)
+
+
 class _PlainDumper(yaml.SafeDumper):
     """Writes every part out where it stands: anchors would be read by nobody."""
 
@@ -182,113 +226,22 @@ class _PlainDumper(yaml.SafeDumper):
         return True
 
 
-def describe(_: Json, declared: Json, *, api: Api, **__: Any) -> Json:
-    """The operation object of one declaration; flask-smorest adds summary, description and tag."""
+#: Text that readers of YAML 1.2 would take for a number, though those of YAML 1.1 do not: a digest such as 00…08.
+_LIKE_A_NUMBER = re.compile(r"[-+]?(0x[0-9a-fA-F]+|0o[0-7]+|[0-9]+(\.[0-9]*)?([eE][-+]?[0-9]+)?|\.[0-9]+)")
+
+
+def _write_text(dumper: yaml.SafeDumper, text: str) -> yaml.ScalarNode:
+    style = "'" if _LIKE_A_NUMBER.fullmatch(text) else None
+    return dumper.represent_scalar("tag:yaml.org,2002:str", text, style=style)
+
+
+_PlainDumper.add_representer(str, _write_text)
+
+
+def describe_declared(_: Json, declared: Json, *, api: "Api", **__: Any) -> Json:
+    """What flask-smorest asks for each of its views; it adds summary, description and tag."""
     operation: Operation = declared["operation"]
-    converter: Converter = api.ma_plugin.converter
-    example = api.example(operation)
-    described: Json = {"operationId": operation.name}
-    if parameters := _parameters(operation, converter):
-        described["parameters"] = parameters
-    if operation.body is not None:
-        content = {"schema": _schema(converter, operation.body, asked=True), **_example(example, "request")}
-        described["requestBody"] = {"required": True, "content": {JSON: content}}
-    if operation.upload is not None:
-        content = {"schema": {"type": "string"}, **_example(example, "request")}
-        described["requestBody"] = {"required": True, "content": {operation.upload: content}}
-    described["responses"] = _success(operation, converter, example) | _refused(operation, converter)
-    key = {"bearer": [] if operation.scope == "public" else [operation.scope]}
-    described["security"] = [{}, key] if operation.scope == "public" else [key]
-    return described
-
-
-def _schema(converter: Converter, schema: marshmallow.Schema, *, asked: bool) -> Json:
-    converter.asked = asked
-    return converter.resolve_nested_schema(schema)
-
-
-def _parameters(operation: Operation, converter: Converter) -> list[Json]:
-    converter.asked = True
-    parameters = list(converter.schema2parameters(operation.query, location="query")) if operation.query else []
-    if operation.conditional:
-        parameters.append(
-            dict(conditions.IF_NONE_MATCH_PARAMETER if operation.is_read else conditions.IF_MATCH_PARAMETER)
-        )
-    if operation.idempotent != "refused":
-        parameters.append(idempotency.parameter(operation.idempotent))
-    return parameters
-
-
-def _success(operation: Operation, converter: Converter, example: Json) -> Json:
-    success: Json = {"description": _OUTCOME.get(operation.status, "Done.")}
-    if headers := _headers(operation):
-        success["headers"] = headers
-    content: Json = {}
-    if operation.returns is not None:
-        schema = _schema(converter, operation.returns, asked=False)
-        content[JSON] = {"schema": schema, **_example(example, "response")}
-    for media_type in operation.media:
-        content[media_type] = {"schema": {"type": "string"}, **_example(_readable(example), media_type)}
-    if content:
-        success["content"] = content
-    answers = {str(operation.status): success}
-    if operation.conditional and operation.is_read:
-        answers["304"] = {"description": "You hold the current version."}
-    if operation.later is not None:
-        answers["202"] = _later(operation.later, converter)
-    return answers
-
-
-def _later(schema: marshmallow.Schema, converter: Converter) -> Json:
-    """The answer of an operation whose work goes on after it."""
-    seconds = {"type": "integer", "minimum": 1, "maximum": 3600}
-    return {
-        "description": _OUTCOME[202],
-        "headers": {
-            "Location": {**_LOCATION, "description": "The address of what tells how far it is."},
-            "Retry-After": {"description": "Seconds after which to ask there.", "required": True, "schema": seconds},
-        },
-        "content": {JSON: {"schema": _schema(converter, schema, asked=False)}},
-    }
-
-
-_LOCATION: Json = {
-    "required": True,
-    "schema": {"type": "string", "format": "uri-reference", "maxLength": 2000},
-}
-
-
-_OUTCOME = {200: "The answer.", 201: "It was made.", 202: "It was begun.", 204: "Done; there is nothing to show."}
-
-
-def _readable(example: Json) -> Json:
-    """The examples in other media that a person can read; a drawing's source is none of them."""
-    return {media_type: text for media_type, text in example.get("media", {}).items() if media_type != SVG}
-
-
-def _headers(operation: Operation) -> Json:
-    headers: Json = {}
-    if operation.creates or (operation.conditional and operation.status != 204):
-        headers["ETag"] = {**conditions.ETAG_HEADER, "required": operation.conditional}
-    if operation.creates:
-        headers["Location"] = {"description": "The address of what was made.", **_LOCATION}
-    if operation.query is not None and "cursor" in operation.query.fields:
-        schema = {"type": "string", "maxLength": 4000}
-        headers["Link"] = {"description": "The first and the next page (RFC 8288).", "schema": schema}
-    return headers
-
-
-def _example(examples: Json, name: str) -> Json:
-    return {"example": examples[name]} if name in examples else {}
-
-
-def _refused(operation: Operation, converter: Converter) -> Json:
-    kinds = [KINDS[slug] for slug in operation.refusals()]
-    schema = _schema(converter, ProblemSchema(), asked=False)
-    return {
-        str(status): {
-            "description": " ".join(f"`{kind.slug}`: {kind.meaning}" for kind in alike),
-            "content": {problems.MEDIA_TYPE: {"schema": schema}},
-        }
-        for status, alike in ((s, list(group)) for s, group in groupby(kinds, key=lambda kind: kind.status))
-    }
+    if operation.going is not None:
+        words = (declared["docstring"].get("description"), operation.going.in_words())
+        declared["docstring"]["description"] = "\n\n".join(filter(None, words))
+    return describe(operation, api.ma_plugin.converter, api.example(operation))

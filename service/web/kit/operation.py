@@ -13,6 +13,7 @@ from flask_smorest import Blueprint as DocumentedBlueprint
 
 from service.web.kit import arguments, conditions, idempotency, negotiation
 from service.web.kit.auth import Door, admit
+from service.web.kit.going import Going
 from service.web.kit.problems import KINDS
 from service.web.kit.schema import Parameters
 
@@ -56,6 +57,8 @@ class Operation:
     errors: tuple[str, ...]
     idempotent: idempotency.Taken = "refused"
     later: marshmallow.Schema | None = None
+    headers: Mapping[str, str] = field(default_factory=dict)
+    going: Going | None = None
 
     @property
     def offered(self) -> tuple[str, ...]:
@@ -72,7 +75,7 @@ class Operation:
 
     def refusals(self) -> list[str]:
         """The slugs of everything that this operation may refuse with."""
-        slugs = ["unauthenticated", "invalid", *self.errors]
+        slugs = ["bad-request", "unauthenticated", "invalid", "internal-error", "busy", "not-ready", *self.errors]
         slugs += [] if self.scope == "public" else ["scope-missing"]
         slugs += ["not-found"] if "<" in self.path else []
         slugs += ["not-json"] if self.body is not None else []
@@ -88,10 +91,10 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
     """The operations of one kind of resource; ``description`` introduces them in the contract."""
 
     def __init__(self, name: str, import_name: str, *, description: str, url_prefix: str | None = None) -> None:
-        from service.web.kit.openapi import describe
+        from service.web.kit.openapi import describe_declared
 
         super().__init__(name, import_name, description=description, url_prefix=url_prefix)
-        self._prepare_doc_cbks = [describe]
+        self._prepare_doc_cbks = [describe_declared]
         self.operations: list[Operation] = []
 
     def operation(
@@ -111,6 +114,8 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         errors: Sequence[str] = (),
         moves: bool = False,
         later: SchemaLike | None = None,
+        headers: Mapping[str, str] | None = None,
+        going: Going | None = None,
     ) -> Callable[[View], View]:
         """Declare the operation that the decorated view answers.
 
@@ -125,6 +130,8 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         ``errors`` are the slugs that the view may refuse with, beside those that follow from the declaration.
         Every POST takes an Idempotency-Key; one that ``moves`` something needs it. ``later`` is the schema of what is
         answered, always as JSON, with 202, Location and Retry-After where the work goes on after the answer.
+        ``headers`` are what the view sets of its own, each by its name in ``answer_headers.HEADERS``. ``going`` says
+        that the operation is on its way out.
         """
         unknown = [slug for slug in errors if slug not in KINDS]
         if unknown:
@@ -137,7 +144,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
                 status=status or (201 if creates else 200 if returns or media else 204),
                 media=tuple(media), conditional=conditional, creates=creates, errors=tuple(errors),
                 idempotent="required" if moves else "offered" if method == "POST" else "refused",
-                later=_instance(later),
+                later=_instance(later), headers=headers or {}, going=going,
             )  # fmt: skip
             self._add(declared, view)
             return view
@@ -160,6 +167,7 @@ def _instance(schema: SchemaLike | None) -> marshmallow.Schema | None:
 
 def answer(operation: Operation, view: Callable[..., Any], path: Mapping[str, Any]) -> Response:
     """Run one operation: who asks, in which form, on which version, with what; then the view; then its answer."""
+    flask.g.going = operation.going
     flask.g.actor = admit(operation.scope, flask.current_app.extensions["kit"].authenticate)
     if operation.offered:
         flask.g.media_type = negotiation.choose(operation.offered)
@@ -187,7 +195,7 @@ def _response(operation: Operation, reply: Reply) -> Response:
     response.headers.update(reply.headers)
     if tag is not None:
         response.set_etag(tag)
-    if reply.location is not None:
+    if reply.location is not None and response.status_code in (HTTPStatus.CREATED, HTTPStatus.ACCEPTED):
         response.headers["Location"] = reply.location
     if len(operation.offered) > 1:
         response.vary.add("Accept")

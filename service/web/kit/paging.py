@@ -49,7 +49,10 @@ class PageQuery(Parameters):
     page_size = Int(
         min=1, max=LARGEST_PAGE, load_default=USUAL_PAGE, metadata={"description": "most items of a page"}
     )
-    cursor = Text(max_length=_LONGEST_CURSOR, metadata={"description": "next_cursor of the page before"})
+    cursor = Text(
+        max_length=_LONGEST_CURSOR,
+        metadata={"description": "next_cursor of the page before", "example": "WzEsIjAxZDQzN2Y3ZmQwZjQ3ZjYiXQ"},
+    )
 
 
 def page_of(item: type[marshmallow.Schema]) -> type[Strict]:

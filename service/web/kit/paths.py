@@ -8,6 +8,7 @@ from typing import Any
 from flask import Flask
 from werkzeug.routing import BaseConverter
 
+from service.web.kit.example_values import with_example
 from service.web.kit.fields import CODE, LONGEST_CODE, UUID_WRITTEN
 
 LARGEST_NUMBER = 999_999
@@ -39,6 +40,22 @@ def code_shape(_: BaseConverter) -> dict[str, Any]:
 
 def uuid_shape(_: BaseConverter) -> dict[str, Any]:
     return {"type": "string", "format": "uuid", "pattern": UUID_WRITTEN, "maxLength": 36}
+
+
+_WORDS = {
+    "number": ("its number, counted from 1", 1),
+    "line": ("its place in the list, counted from 1", 1),
+    "style": ("the code of the drawer style", "cornell"),
+}
+
+
+def described(parameter: dict[str, Any]) -> dict[str, Any]:
+    """A path parameter in the contract, with its words and an example."""
+    name = parameter["name"]
+    words, example = _WORDS.get(name, (f"the {name.removesuffix('_id').replace('_', ' ')}", None))
+    words = f"the id of {words}" if name.endswith("_id") else words
+    shown = {"example": example} if example is not None else {}
+    return with_example({"in": "path", "name": name, "description": words, **parameter, **shown})
 
 
 def install(app: Flask) -> None:

@@ -30,18 +30,33 @@ from service.core.errors import (
 from service.web.kit.schema import Strict
 
 MEDIA_TYPE = "application/problem+json"
+_SOME_REQUEST = "0190f3a06b1e7c559a443f2f6d1f0c11"
+_SOME_FACT = {
+    "seq": 4, "step": "signed", "side": "borrower", "by": "Dr Ines Halloran", "on": "2026-11-06",
+    "recorded_at": "2026-11-06T09:30:00Z",
+}  # fmt: skip
 #: A body with more faults than this is told of the first ones; the rest would bury them.
 MOST_FAULTS = 100
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of problem. ``meaning`` is its paragraph in the documentation."""
+    """One kind of problem. ``meaning`` is its paragraph in the documentation.
+
+    ``says`` is what an example of it says and ``shows`` what else it carries, where its meaning alone is not enough.
+    """
 
     slug: str
     status: int
     title: str
     meaning: str
+    says: str = ""
+    shows: Mapping[str, object] = field(default_factory=dict)
+
+    def example(self) -> dict[str, object]:
+        """A problem of this kind, for the contract."""
+        known = {"type": f"/problems/{self.slug}", "title": self.title, "status": self.status}
+        return {**known, "detail": self.says or self.meaning, "instance": _SOME_REQUEST, **self.shows}
 
 
 KINDS: Mapping[str, Kind] = {
@@ -102,18 +117,21 @@ KINDS: Mapping[str, Kind] = {
             409,
             "The step cannot be taken",
             "A fact is missing: `missing` names it, and `last_fact` says what was written last, by whom and when.",
+            shows={"step": "dispatched", "missing": "packed", "last_fact": _SOME_FACT},
         ),
         Kind(
             "below-zero",
             409,
             "There are not that many",
             "More would be moved than was there on that day or on a day since; `last_fact` says who moved it last.",
+            shows={"step": "return_sent", "line": "1", "last_fact": _SOME_FACT},
         ),
         Kind(
             "override-needed",
             409,
             "The lender's rules speak against it",
             "Somebody may go over the rules named in `codes`, by name and with a reason.",
+            shows={"codes": ["no_post"]},
         ),
         Kind("unbalanced", 409, "It does not balance", "The counts of a movement do not sum to zero."),
         Kind("more-than-lent", 409, "More than was lent", "More is accounted for than was lent."),
@@ -153,6 +171,8 @@ KINDS: Mapping[str, Kind] = {
             422,
             "Values not accepted",
             "The request is well formed and some of its values are not accepted; `errors` names every one of them.",
+            says="One value is not accepted.",
+            shows={"errors": [{"pointer": "/lines/0/count", "detail": "0 is outside 1 to 100000."}]},
         ),
         Kind(
             "key-used-otherwise",

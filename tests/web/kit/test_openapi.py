@@ -11,7 +11,7 @@ from openapi_spec_validator import validate
 from schema_truth import admits
 from shelf import create_shelf, write_examples
 
-from service.web.kit.openapi import Api, IncompleteContract
+from service.web.kit.openapi import Api, IncompleteContract, _PlainDumper
 
 
 @pytest.fixture
@@ -70,7 +70,7 @@ def test_a_public_operation_asks_for_no_key_and_takes_one(document: dict[str, An
 
 def test_a_change_asks_for_the_version_and_a_read_tells_it(document: dict[str, Any]) -> None:
     box = document["paths"]["/v1/boxes/{box_id}"]
-    [if_match] = box["put"]["parameters"]
+    [if_match] = [parameter for parameter in box["put"]["parameters"] if "name" in parameter]
     assert (if_match["name"], if_match["required"]) == ("If-Match", True)
     assert {"412", "428"} <= box["put"]["responses"].keys()
     assert "ETag" in box["get"]["responses"]["200"]["headers"]
@@ -93,7 +93,7 @@ def test_every_text_and_list_that_is_asked_for_is_bounded(document: dict[str, An
         parameter
         for operation in operations(document)
         for parameter in operation.get("parameters", [])
-        if parameter["name"] != "If-None-Match"
+        if parameter.get("name") != "If-None-Match"
     ]
     asked += [part for name, part in document["components"]["schemas"].items() if name.endswith("Input")]
     for schema in schemas(asked):
@@ -106,10 +106,55 @@ def test_every_text_and_list_that_is_asked_for_is_bounded(document: dict[str, An
 
 
 def test_every_reference_leads_somewhere(document: dict[str, Any]) -> None:
-    parts = document["components"]["schemas"]
-    for schema in schemas(document):
-        if "$ref" in schema:
-            assert schema["$ref"].rpartition("/")[2] in parts
+    for part in schemas(document):
+        if "$ref" in part:
+            _, _, kind, name = part["$ref"].split("/")
+            assert name in document["components"][kind]
+
+
+def test_what_is_made_is_read_and_changed_by_links(document: dict[str, Any]) -> None:
+    made = document["paths"]["/v1/boxes"]["post"]["responses"]["201"]["links"]
+    assert made["get_box"]["parameters"] == {"path.box_id": "$response.body#/id"}
+    assert made["delete_box"]["parameters"] == {
+        "path.box_id": "$response.body#/id",
+        "header.If-Match": "$response.header.ETag",
+    }
+    listed = document["paths"]["/v1/boxes"]["get"]["responses"]["200"]["links"]
+    assert listed == {
+        "get_box": {"operationId": "get_box", "parameters": {"path.box_id": "$response.body#/items/0/id"}}
+    }
+    read = document["paths"]["/v1/boxes/{box_id}"]["get"]["responses"]["200"]["links"]
+    assert read["replace_box"]["parameters"] == {
+        "path.box_id": "$request.path.box_id",
+        "header.If-Match": "$response.header.ETag",
+    }
+
+
+def test_a_link_names_an_operation_and_parameters_of_it(document: dict[str, Any]) -> None:
+    takes = {
+        described["operationId"]: {f"path.{p['name']}" for p in path.get("parameters", [])}
+        | {f"{p['in']}.{p['name']}" for p in described["parameters"] if "name" in p}
+        for path in document["paths"].values()
+        for method, described in path.items()
+        if method != "parameters"
+    }
+    links = [link for part in schemas(document) if "links" in part for link in part["links"].values()]
+    assert len(links) >= 5
+    for link in links:
+        assert link["parameters"].keys() <= takes[link["operationId"]]
+
+
+def test_text_that_looks_like_a_number_stays_text_for_every_reader_of_yaml() -> None:
+    # YAML 1.2.2, section 10.3.2, resolves these as numbers; YAML 1.1 leaves the first as text (from memory).
+    looks = ["0000000000000008", "12", "-1", "1.5", "1e3", "0x1F", "0o17", ".5"]
+    written = yaml.dump(looks, Dumper=_PlainDumper)
+    assert written == "".join(f"- '{text}'\n" for text in looks)
+
+
+def test_what_is_not_read_again_by_anybody_stands_nowhere(document: dict[str, Any]) -> None:
+    assert "Sunset" not in document["components"]["headers"]
+    assert "code-taken" in document["components"]["examples"]
+    assert "step-refused" not in document["components"]["examples"]
 
 
 def test_every_example_fits_its_schema(document: dict[str, Any]) -> None:
