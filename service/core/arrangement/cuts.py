@@ -117,8 +117,11 @@ class _Search:
         self._budget.states -= len(cuts)
         cost = np.full(len(cuts), ENDLESS, dtype=np.int64)
         parents = np.zeros(len(cuts), dtype=np.int64)
+        at_all = 1 + int(self._task.out_of_place[slot]) + (0 if len(stands) else self._weights.opened * PER_MOVE)
         for reach, extra in ways:
-            self._filled(states, reach, extra, cuts, cost, parents, stands)
+            self._filled(states, reach, at_all + extra, cuts, cost, parents, stands)
+            if len(stands):
+                self._untouched(states, reach, extra, cuts, cost, parents, stands)
         self._left_empty(states, cuts, cost, parents, len(stands))
         return self._kept(cuts, cost, parents, self._left_behind(states, slot, cuts, stands))
 
@@ -140,12 +143,9 @@ class _Search:
         from_cost = states.cost + (np.searchsorted(stands, states.cuts) - held[states.cuts]) * PER_MOVE
         firsts, lasts = np.searchsorted(reach, cuts), np.searchsorted(states.cuts, cuts)
         least, before = _least_between(from_cost, firsts, lasts)
-        opened = 0 if len(stands) else self._weights.opened * PER_MOVE
-        here = least + (held[cuts] - np.searchsorted(stands, cuts)) * PER_MOVE + 1 + opened + extra
+        here = least + (held[cuts] - np.searchsorted(stands, cuts)) * PER_MOVE + extra
         better = (firsts < lasts) & (here < cost)
         cost[better], parents[better] = here[better], before[better]
-        if len(stands):
-            self._untouched(states, reach, extra, cuts, cost, parents, stands)
 
     def _untouched(
         self, states: _States, reach: Ints, extra: int, cuts: Ints, cost: Ints, parents: Ints, stands: Ints
@@ -155,7 +155,7 @@ class _Search:
         at = int(np.searchsorted(states.cuts, first))
         if end - first == len(stands) and at < len(states.cuts) and states.cuts[at] == first and reach[at] >= end:
             to = end - int(cuts[0])
-            if states.cost[at] + extra < cost[to]:
+            if states.cost[at] + extra <= cost[to]:
                 cost[to], parents[to] = states.cost[at] + extra, at
 
     def _left_empty(self, states: _States, cuts: Ints, cost: Ints, parents: Ints, standing: int) -> None:
@@ -205,7 +205,8 @@ def _undominated(cost: Ints, held: Ints) -> NDArray[np.bool_]:
 
 
 def _least_between(values: Ints, firsts: Ints, lasts: Ints) -> tuple[Ints, Ints]:
-    """The least value, and its index, from each first to each last (not included); anything where there is none.
+    """The least value, and its index, from each first to each last (not included); anything where there is none. Of
+    equals the last, so that a tray follows the one before it rather than precede the one behind it.
 
     By a table of the least over 1, 2, 4, … neighbours.
     """
@@ -216,7 +217,7 @@ def _least_between(values: Ints, firsts: Ints, lasts: Ints) -> tuple[Ints, Ints]
     for _ in range(highest):
         last = tables[-1]
         left, right = last[: len(last) - step], last[step:]
-        tables.append(np.where(values[left] <= values[right], left, right))
+        tables.append(np.where(values[left] < values[right], left, right))
         step *= 2
     level = np.frexp(length.astype(np.float64))[1].astype(np.int64) - 1
     best = np.empty(len(firsts), dtype=np.int64)
@@ -226,5 +227,5 @@ def _least_between(values: Ints, firsts: Ints, lasts: Ints) -> tuple[Ints, Ints]
             start = np.clip(firsts[here], 0, len(table) - 1)
             other = np.clip(lasts[here] - (1 << height), 0, len(table) - 1)
             left, right = table[start], table[other]
-            best[here] = np.where(values[left] <= values[right], left, right)
+            best[here] = np.where(values[left] < values[right], left, right)
     return values[best], best

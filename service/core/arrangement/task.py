@@ -16,7 +16,8 @@ class Task:
     """``old`` says of each tray, in the order to be, in which slot it stands: ``LOOSE`` for one that has to be set
     somewhere in any case. ``place`` is its place there today.
 
-    A slot is a drawer that may be used, or could be had; ``inside`` says which of ``insides`` it is. Where
+    A slot is a drawer that may be used, or could be had; ``inside`` says which of ``insides`` it is, and
+    ``out_of_place`` that it has no position yet, so that one that has goes before it where moves are the same. Where
     ``must_keep_reserve``, what stands in a drawer with too little reserve may not stay as it is.
     """
 
@@ -25,6 +26,7 @@ class Task:
     place: Ints
     insides: tuple[Inside, ...]
     inside: Ints
+    out_of_place: NDArray[np.bool_]
     must_keep_reserve: bool = False
 
     def __len__(self) -> int:
@@ -67,15 +69,22 @@ class Task:
 
     @cached_property
     def as_they_stand(self) -> Ints:
-        """How far the trays from each on stand in one slot today, one behind the other; they fit, for they do."""
-        count = len(self)
+        """How far the trays from each on may stay in the drawer where they are, full or not: in the order in which
+        they stand, for so they do fit, or in another one that fits."""
+        count, held = len(self), self.old != LOOSE
         ends = np.arange(count + 1, dtype=np.int64)
-        if not count:
+        if not held.any():
             return ends
-        goes_on: NDArray[np.bool_] = (
-            (self.old[:-1] == self.old[1:]) & (self.old[:-1] != LOOSE) & (self.place[:-1] < self.place[1:])
-        )
-        breaks = np.append(np.flatnonzero(~goes_on) + 1, count)
-        ends[:count] = breaks[np.searchsorted(breaks, np.arange(count), side="right")]
-        ends[:count][self.old == LOOSE] = np.flatnonzero(self.old == LOOSE)
+        together = (self.old[:-1] == self.old[1:]) & held[:-1]
+        in_order = _run_ends(together & (self.place[:-1] < self.place[1:]))
+        at = np.flatnonzero(held)
+        reach = np.stack(self.without_reserve)[self.inside[self.old[at]], at]
+        ends[at] = np.maximum(in_order[at], np.minimum(_run_ends(together)[at], reach))
         return ends
+
+
+def _run_ends(goes_on: NDArray[np.bool_]) -> Ints:
+    """Where the run ends that each is of; ``goes_on`` says of each but the last whether the next is of it too."""
+    breaks = np.append(np.flatnonzero(~goes_on) + 1, len(goes_on) + 1)
+    ends: Ints = breaks[np.searchsorted(breaks, np.arange(len(goes_on) + 1), side="right")].astype(np.int64)
+    return ends

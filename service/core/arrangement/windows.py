@@ -82,6 +82,8 @@ def arrange(task: Task, weights: Weights, effort: Effort | None = None) -> Arran
 
     :raises NoRoom: when there is none.
     """
+    if not task.slots and len(task):
+        raise NoRoom
     effort, blocks = effort or Effort(), _blocks(task)
     parts = [_Part(first, end, 1) for first, end in _runs(~blocks.quiet)]
     while any(part.cut is None for part in parts):
@@ -192,7 +194,7 @@ def _quiet(task: Task, cuts: Ints) -> NDArray[np.bool_]:
     """Blocks of one drawer whose trays may all stay where they are."""
     starts, ends = cuts[:-1], cuts[1:]
     if not len(task):
-        return np.zeros(len(starts), dtype=bool)
+        return np.ones(len(starts), dtype=bool)
     slot = task.old[starts]
     alike = np.minimum.reduceat(task.old, starts) == np.maximum.reduceat(task.old, starts)
     reach = np.stack(task.with_reserve)[task.inside[slot], starts]

@@ -24,7 +24,8 @@ class Small:
         insides = tuple(dict.fromkeys(Inside(*slot, None) for slot in self.slots))
         inside = np.array([insides.index(Inside(*slot, None)) for slot in self.slots], dtype=np.int64)
         sizes = Sizes(along, across, np.zeros(len(self.trays), dtype=np.int64))
-        return Task(sizes, old, place, insides, inside, self.must_keep_reserve)
+        nowhere = np.zeros(len(self.slots), dtype=bool)
+        return Task(sizes, old, place, insides, inside, nowhere, self.must_keep_reserve)
 
 
 def least_across_by_trying(trays: list[tuple[int, int]], longest: int) -> int | None:
