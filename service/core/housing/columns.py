@@ -28,20 +28,21 @@ class Sums:
 
     whole: int
     lengths: tuple[int, ...]
+    most: int = MOST_SUMS
 
     @cached_property
     def every(self) -> list[int]:
         reached = {0}
         for length in sorted(self.lengths, reverse=True):
             more = reached
-            while more and len(reached) <= 50 * MOST_SUMS:
+            while more and len(reached) <= 50 * self.most:
                 more = {at + length for at in more if at + length <= self.whole} - reached
                 reached |= more
         return sorted(reached | {self.whole})
 
     @cached_property
     def is_complete(self) -> bool:
-        return len(self.every) <= MOST_SUMS
+        return len(self.every) <= self.most
 
     @cached_property
     def kept(self) -> list[int]:
@@ -49,7 +50,7 @@ class Sums:
         if self.is_complete:
             return self.every
         plain = {at for length in self.lengths for at in range(0, self.whole + 1, length)}
-        rest = self.every[:: len(self.every) // (MOST_SUMS // 2) + 1]
+        rest = self.every[:: len(self.every) // (self.most // 2) + 1]
         return sorted(plain | set(rest) | {self.whole})
 
     def back_by(self, lengths: Sequence[int]) -> NDArray[np.intp]:

@@ -11,18 +11,20 @@ class Effort:
     """Limits of each part of the work.
 
     ``mixing_work`` goes into the lower bound, with ``restarts`` from disturbed places each time; ``pricing_rounds``
-    into column layouts; ``rounds`` of ``passes`` each into other layouts; ``choosing_nodes`` into picking whole
-    numbers of drawers among so many ``choices``; ``search_nodes`` into whether some trays lie in one drawer;
-    ``closing_work`` into closing the gap in whole trays, counted so that one takes about a millisecond.
+    into column layouts, and ``cutting_rounds`` into straight cuts and pinwheels; ``rounds`` of ``passes`` each into
+    other layouts; ``choosing_nodes`` into picking whole numbers of drawers among so many ``choices``;
+    ``search_nodes`` into whether some trays lie in one drawer; ``closing_work`` into closing the gap in whole trays,
+    counted so that one takes about a millisecond.
     """
 
     mixing_work: int = 8_000
     restarts: int = 4
     pricing_rounds: int = 300
+    cutting_rounds: int = 40
     rounds: int = 4
-    passes: int = 300
-    choices: int = 1_000
-    choosing_nodes: int = 100
+    passes: int = 1_000
+    choices: int = 400
+    choosing_nodes: int = 20
     search_nodes: int = 10_000
     closing_work: int = 10_000
 
@@ -31,6 +33,7 @@ class Effort:
 QUICK = Effort(
     mixing_work=1_500,
     restarts=1,
+    cutting_rounds=12,
     rounds=1,
     passes=100,
     choices=300,
@@ -43,8 +46,8 @@ THOROUGH = Effort(
     mixing_work=200_000,
     restarts=10,
     rounds=12,
-    passes=600,
-    choices=3_000,
+    passes=2_000,
+    choices=2_000,
     choosing_nodes=1_000,
     search_nodes=200_000,
     closing_work=500_000,

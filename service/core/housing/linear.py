@@ -1,6 +1,6 @@
 """Linear and whole-number programs, as much of them as housing needs, over HiGHS: one thread, no clock."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,7 @@ class _Quiet(highspy.Highs):
 
     def enableCallbacks(self) -> None:  # noqa: N802 - the library's own name
         self.silent()
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
 
 
 class Program:
@@ -86,10 +87,12 @@ def choose(
     *,
     target: float,
     nodes: int,
+    should_stop: Callable[[], bool],
 ) -> Chosen | None:
     """Whole numbers of columns that reach every row at least cost; ``None`` when ``nodes`` did not suffice for any.
 
-    ``columns`` say how much of which rows; ``at_least`` of ``at_most`` bound each row. Ends at a cost of ``target``.
+    ``columns`` say how much of which rows; ``at_least`` of ``at_most`` bound each row. Ends at a cost of ``target``,
+    or with the best so far when ``should_stop`` says so.
     """
     highs: Any = _Quiet(mip_max_nodes=nodes, mip_abs_gap=0.999, mip_rel_gap=0.0, objective_target=target + _WITHIN)
     for low, high in zip(at_least, at_most, strict=True):
@@ -100,6 +103,7 @@ def choose(
         highs.addCol(cost, 0.0, INFINITY, len(column), rows, entries)
     numbers = np.arange(len(costs), dtype=np.int32)
     highs.changeColsIntegrality(len(costs), numbers, np.full(len(costs), highspy.HighsVarType.kInteger))
+    highs.cbMipInterrupt.subscribe(lambda event: event.interrupt(should_stop()))
     highs.run()
     if highs.getInfo().primal_solution_status != _FEASIBLE:
         return None

@@ -6,7 +6,7 @@ problem", Operations Research 48, corner points; in two dimensions none is misse
 no tray is lost; a search ends where more is lost than the drawer has to spare.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -14,6 +14,7 @@ from service.core.housing.rooms import Piece, Put
 
 #: Where sides divide more finely than this, corners stay where they are: exact all the same, and slower.
 _FINEST = 20_000
+_STEPS_BETWEEN_LOOKS = 50
 
 #: x, y of the inner corners from the back left to the front right
 Corners = tuple[tuple[int, int], ...]
@@ -27,12 +28,13 @@ class Fits(Enum):
 
 @dataclass
 class DrawerSearch:
-    """``pieces`` are tried in order, in no more than ``nodes`` steps."""
+    """``pieces`` are tried in order, in no more than ``nodes`` steps, and none after ``should_stop`` says so."""
 
     width: int
     depth: int
     pieces: Sequence[Piece]
     nodes: int
+    should_stop: Callable[[], bool] = lambda: False
     _failed: set[tuple[tuple[int, ...], Corners]] = field(default_factory=set)
     _puts: list[Put] = field(default_factory=list)
 
@@ -56,7 +58,7 @@ class DrawerSearch:
         if (left, corners) in self._failed:
             return Fits.NO
         self.nodes -= 1
-        if self.nodes < 0:
+        if self.nodes < 0 or (self.nodes % _STEPS_BETWEEN_LOOKS == 0 and self.should_stop()):
             return Fits.UNDECIDED
         answer = self._each_way(left, corners, spare)
         if answer is Fits.NO:

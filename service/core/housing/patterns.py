@@ -4,10 +4,11 @@ Gilmore & Gomory 1961, "A linear programming approach to the cutting-stock probl
 program over ways to fill a drawer is solved without listing them, since its prices say what the next should hold.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
-from service.core.housing.columns import ColumnPricing, homogeneous
+from service.core.housing.columns import homogeneous
 from service.core.housing.linear import INFINITY, Program, Solution
 from service.core.housing.rooms import Filled, Task
 
@@ -66,8 +67,15 @@ class Patterns:
         return room.cost + relaxed.limit_prices[room.drawer]
 
 
-def generate(patterns: Patterns, pricing: ColumnPricing, rounds: int, should_stop: Callable[[], bool]) -> bool:
-    """Add the column layouts of most worth until none is worth its drawer; whether that point was reached."""
+class Pricing(Protocol):
+    """Looks for layouts of great worth, a tray of each kind being worth so much, in every room."""
+
+    def best(self, worths: Sequence[float]) -> list[tuple[float, Filled]]:
+        """Such layouts and their worths."""
+
+
+def generate(patterns: Patterns, pricing: Pricing, rounds: int, should_stop: Callable[[], bool]) -> bool:
+    """Add the layouts of most worth until none is worth its drawer; whether that point was reached."""
     for _ in range(rounds):
         relaxed = patterns.solve()
         added = [

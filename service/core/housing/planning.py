@@ -33,7 +33,7 @@ def plan_housing(request: HousingRequest, effort: Effort | None = None, watch: W
     effort, watch = effort or Effort(), watch or Watch()
     task = task_for(request)
     plan, proofs = _search(task, effort, watch)
-    plan, proofs = _settled_in_one_drawer(task, plan, proofs, effort)
+    plan, proofs = _settled_in_one_drawer(task, plan, proofs, effort, watch)
     finished = _written(task, plan, proofs)
     finished = replace(finished, stopped_early=watch.should_stop() and not finished.is_proved)
     if wrong := faults(request, finished):
@@ -100,7 +100,9 @@ def _fewer_drawers(task: Task, plan: Plan) -> Task:
     return replace(task, limits=tuple(limits))
 
 
-def _settled_in_one_drawer(task: Task, plan: Plan, proofs: _Proofs, effort: Effort) -> tuple[Plan, _Proofs]:
+def _settled_in_one_drawer(
+    task: Task, plan: Plan, proofs: _Proofs, effort: Effort, watch: Watch
+) -> tuple[Plan, _Proofs]:
     """Two drawers, and no proof that one does not do: look into it exactly, where all drawers cost the same."""
     alike = {room.cost for room in task.rooms} == {1} and not task.alone
     if not alike or cost_of(task, plan) != 2 or proofs.at_least > task.at_cost:
@@ -109,7 +111,7 @@ def _settled_in_one_drawer(task: Task, plan: Plan, proofs: _Proofs, effort: Effo
     nodes = effort.search_nodes * _FEW_KINDS // max(_FEW_KINDS, len(task.kinds))
     answers = set()
     for at, room in enumerate(task.rooms):
-        fits, puts = DrawerSearch(room.width, room.depth, room.pieces, nodes).look(task.counts)
+        fits, puts = DrawerSearch(room.width, room.depth, room.pieces, nodes, watch.should_stop).look(task.counts)
         if fits is Fits.YES and task.limits[room.drawer] != 0:
             return (Used(Filled(at, puts), 1),), proofs
         answers.add(fits)

@@ -25,6 +25,7 @@ from service.core.housing.greedy import (
 )
 from service.core.housing.linear import choose
 from service.core.housing.patterns import Patterns, Relaxed, first_patterns, generate
+from service.core.housing.pinwheels import CutPricing
 from service.core.housing.plan import Progress
 from service.core.housing.prices import Prices
 from service.core.housing.rooms import Filled, Task, part_of
@@ -126,6 +127,8 @@ class PlanSearch:
         pricing = ColumnPricing(self.task.rooms)
         if generate(self.patterns, pricing, self._effort.pricing_rounds, self._watch.should_stop):
             self.column_proof = prove_columns(self.patterns, pricing)
+        if not self._is_done() and self._lowest() > self.at_least:
+            generate(self.patterns, CutPricing(self.task.rooms), self._effort.cutting_rounds, self._watch.should_stop)
         for _ in range(self._effort.rounds * _PRICINGS_A_ROUND):
             if self._is_done() or not self._by_prices():
                 break
@@ -138,7 +141,7 @@ class PlanSearch:
             return
         self._stage = "closing"
         limits = [
-            DrawerLimits(at, scales, self.task.counts, self._effort.search_nodes)
+            DrawerLimits(at, scales, self.task.counts, self._effort.search_nodes, self._watch.should_stop)
             for at, scales in enumerate(bound.scales)
             if self.task.rooms[at].pieces
         ]
@@ -196,7 +199,7 @@ class PlanSearch:
         if not whole or not any(left):
             return False
         part, numbers = part_of(replace(self.task, limits=tuple(limits)), left)
-        effort = replace(self._effort, rounds=min(1, self._effort.rounds))
+        effort = replace(self._effort, rounds=min(1, self._effort.rounds), cutting_rounds=0)
         search = PlanSearch(part, effort, Watch(self._watch.should_stop))
         search.start()
         search.go_on(max(0, max(self.at_least, self._lowest()) - cost_of(self.task, whole)), None)
@@ -229,6 +232,7 @@ class PlanSearch:
             [*(None for _ in self.task.counts), *self.task.limits],
             target=max(self.at_least, self._lowest()),
             nodes=self._effort.choosing_nodes,
+            should_stop=self._watch.should_stop,
         )
         if chosen is not None:
             plan = tuple(Used(filled, times) for filled, times in zip(useful, chosen.values, strict=True) if times)

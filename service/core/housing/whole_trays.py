@@ -6,7 +6,7 @@ exact search has shown not to lie in one drawer. Each load that turns up is eith
 scales or by that search, or it can be laid, and then it is a new way to fill a drawer.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -25,6 +25,7 @@ _CLEARLY = 1.02
 _DISTURBED_STARTS = 6
 _RULES = 60
 _STEPS_TO_SHRINK = 1_000
+_PIECES_SQUARED_A_STEP = 3
 
 
 class Load(Enum):
@@ -44,8 +45,10 @@ class Answer:
 class DrawerLimits:
     """All that is known of what one room cannot hold. Loads count each piece of the room by itself."""
 
-    def __init__(self, at: int, scales: RoomScales, counts: Sequence[int], nodes: int) -> None:
-        self.at, self.scales, self._nodes = at, scales, nodes
+    def __init__(
+        self, at: int, scales: RoomScales, counts: Sequence[int], nodes: int, should_stop: Callable[[], bool]
+    ) -> None:
+        self.at, self.scales, self._nodes, self._should_stop = at, scales, nodes, should_stop
         room = scales.room
         pieces = tuple(replace(piece, kind=number) for number, piece in enumerate(room.pieces))
         self._each_by_itself: Room = replace(room, pieces=pieces)
@@ -54,12 +57,14 @@ class DrawerLimits:
         self.pairs: list[Pair] = []
         self.never: list[tuple[int, ...]] = []
         self._chance = np.random.default_rng(0)
-        self._nodes_weighed = self._nodes_searched = 0
+        self._times_weighed = self._nodes_weighed = self._nodes_searched = 0
 
     @property
     def work(self) -> int:
-        """A node of a whole-number program takes about as long as ten of the search in one drawer."""
-        return self._nodes_weighed + self._nodes_searched // 10
+        """A node of a whole-number program takes about as long as ten of the search in one drawer, and its beginning
+        the longer the more pieces there are."""
+        begun = self._times_weighed * len(self.scales.room.pieces) ** 2 // _PIECES_SQUARED_A_STEP
+        return begun + self._nodes_weighed + self._nodes_searched // 10
 
     def learn(self, pair: Pair) -> None:
         """One more pair of scales, unless its weights are known."""
@@ -72,6 +77,7 @@ class DrawerLimits:
         worths = [prices[piece.kind] for piece in self.scales.room.pieces]
         limits = [(self.scales.weights(pair).tolist(), 1 + 1e-9) for pair in self.pairs]
         found = heaviest(worths, self.most, limits, self.never, gap=gap, nodes=nodes)
+        self._times_weighed += 1
         self._nodes_weighed += found.nodes
         return found.at_most, found.numbers
 
@@ -119,7 +125,7 @@ class DrawerLimits:
     def _search(self, load: Sequence[int], nodes: int) -> tuple[Fits, tuple[Put, ...]]:
         room = self._each_by_itself
         pieces = sorted((piece for piece in room.pieces if load[piece.kind]), key=lambda piece: -piece.area)
-        search = DrawerSearch(room.width, room.depth, pieces, nodes)
+        search = DrawerSearch(room.width, room.depth, pieces, nodes, self._should_stop)
         answer = search.look(load)
         self._nodes_searched += nodes - search.nodes
         return answer

@@ -35,13 +35,14 @@ def test_whole_parts_of_a_drawer_are_proved_or_one_drawer_apart(sizes: int, tray
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize(("name", "share"), [("mix", 0.03), ("rand", 0.04)])
+@pytest.mark.parametrize(("name", "share"), [("mix", 0.01), ("rand", 0.03)])
 @pytest.mark.parametrize(("sizes", "trays"), SIZES_AND_TRAYS)
 def test_odd_sizes_come_close_and_no_column_plan_is_more_than_a_drawer_better(
     name: str, share: float, sizes: int, trays: int, seed: int
 ) -> None:
     plan = looked_at(family(name, sizes, trays, seed))
-    assert plan.cost - plan.at_least <= share * plan.at_least
+    # Two drawers of a hundred are more than a share of so few can be.
+    assert plan.cost - plan.at_least <= max(2, share * plan.at_least)
     assert plan.at_least_in_columns is not None
     assert plan.cost <= plan.at_least_in_columns + 1
 
