@@ -34,8 +34,25 @@ lint: .venv/dev ## style, types and the layers of the house
 	@$(BIN)/mypy
 	@$(BIN)/lint-imports
 
-contract: .venv/dev ## let an outside fuzzer loose on a running service (schemathesis, every check)
+# The outside tools that come from Node's world, of the versions and hashes in the lock file.
+NODE := tests/clients/node_modules
+$(NODE)/.ready: tests/clients/package.json tests/clients/package-lock.json
+	@command -v npm >/dev/null || { echo "This needs Node.js 18 or later and npm."; exit 1; }
+	@echo "Adding the outside linter and the TypeScript tools to $(NODE)"
+	@cd tests/clients && npm ci --silent
+	@touch $@
+
+contract: .venv/dev $(NODE)/.ready ## outside linter, comparison with the last release, outside fuzzer on a running service
+	@REDOCLY_TELEMETRY=off REDOCLY_SUPPRESS_UPDATE_NOTICE=true \
+		$(NODE)/.bin/redocly lint --config openapi/redocly.yaml openapi/openapi.yaml
+	@$(BIN)/python tests/contract/compatible.py
 	@$(BIN)/python tests/contract/fuzz.py $(ARGS)
+
+clients: .venv/dev $(NODE)/.ready ## generate a Python and a TypeScript client and let both tell the main story
+	@$(BIN)/python tests/clients/run.py
+
+release: .venv/dev ## keep the contract as released under its version; later ones are compared with it
+	@$(BIN)/python tests/contract/compatible.py release
 
 bench: .venv/dev ## what things cost and how that grows: all, or one subject (ARGS=transfers)
 	@$(BIN)/python -m benchmarks $(ARGS)
@@ -49,4 +66,4 @@ lock: ## pin the newest allowed versions (needs uv)
 	@uv pip compile pyproject.toml --extra dev --universal --python-version 3.11 --generate-hashes \
 		--no-emit-index-url --no-annotate --no-header -c constraints.txt --upgrade --quiet -o tests/constraints.txt
 
-.PHONY: help demo test lint bench contract openapi lock
+.PHONY: help demo test lint bench contract clients release openapi lock

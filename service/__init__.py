@@ -1,3 +1,3 @@
 """Traybridge: will this consignment fit our storage system?"""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

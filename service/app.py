@@ -51,7 +51,10 @@ CONTRACT = Contract(
         "as it is, by the tray, re-house, or hold with the fact that is missing. Lengths go in as millimetres or as "
         'measured ("16 1/2 in") and come out as numbers of millimetres. Missing data is unknown, never fine. The '
         "service warns about law and hazards and never says that anything is legal or safe: local rules and licensed "
-        "practice come first."
+        "practice come first.\n\n"
+        "What was released stays: nothing is taken away or narrowed without a new version. Answers may gain fields, "
+        "so pass over what you do not know; refusals may gain kinds, so go by the status. An operation on its way "
+        "out says so in Deprecation (RFC 9745) and Sunset (RFC 8594)."
     ),
     examples=EXAMPLES,
 )

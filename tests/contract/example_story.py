@@ -23,6 +23,7 @@ _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|\+00:00)")
 _DIGEST = re.compile(r"\b[0-9a-f]{64}\b")
 _DAY = re.compile(r"(?<=(?:Checked|Planned) on:     )\d{4}-\d\d-\d\d")
+_ENGINE = re.compile(r'(?<="engine":")[^"]+')
 STEADY_MOMENT = "2026-11-25T09:30:00Z"
 #: Where a feed goes on depends on how much of the story came before.
 STEADY_CURSOR = "WzEsIjZiZjk5N2UwMWM1YWY0YmEiLCIxMyJd"
@@ -53,6 +54,7 @@ class Names:
         if digests_too:
             text = _DIGEST.sub(lambda found: self._steady_digest(found[0]), text)
         text = _MOMENT.sub(STEADY_MOMENT, text)
+        text = _ENGINE.sub("0.1.0", text)
         text = _DAY.sub(STEADY_MOMENT[:10], text)
         return _UUID.sub(lambda found: self._steady(found[0]), text)
 
