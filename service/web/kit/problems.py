@@ -157,6 +157,15 @@ KINDS: Mapping[str, Kind] = {
         Kind(
             "operation-is-over", 409, "The operation is over", "It has come to its end, and there is nothing to stop."
         ),
+        Kind("in-use", 409, "It is in use", "Something stands in it still; take that out first."),
+        Kind(
+            "place-taken",
+            409,
+            "The place is taken",
+            "Something else stands there, or it needs more room than there is.",
+        ),
+        Kind("outside-drawer", 409, "Outside the drawer", "The trays would be larger than the inside of the drawer."),
+        Kind("plan-is-kept", 409, "A plan is kept", "What was planned and what was carried stays as it was."),
         Kind("fit-check-is-kept", 409, "A fit check is kept", "A fit check never changes; ask again for a new one."),
         Kind(
             "stale-version",
