@@ -1,0 +1,1 @@
+"""What stands where, as its institution keeps it: rooms, cabinets, drawers, trays, and who carried what."""
