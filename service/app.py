@@ -18,21 +18,26 @@ from service.settings import Settings, read_settings
 from service.store import institutions, keys, migrate
 from service.store.session import app_engine, open_key_session, open_session, require_fence
 from service.web import (
+    arrangement_rules,
     consignments,
     custody,
     desk,
     drawer_homes,
     drawer_takers,
+    drawers,
     events,
     fit_checks,
     handbook,
     health,
     housing_plans,
+    inventory,
     loan_rules,
     operations,
+    rooms,
     storage_systems,
     transfer_papers,
     transfers,
+    trays,
 )
 from service.web import institutions as institutions_resource
 from service.web.kit import logs, rate
@@ -136,6 +141,15 @@ def _register(app: Flask, api: Api) -> None:
         fit_checks.fit_checks,
         housing_plans.housing_plans,
         operations.operations,
+        rooms.rooms_resource,
+        rooms.cabinets_resource,
+        drawers.drawers_resource,
+        trays.trays_resource,
+        trays.tray_moves,
+        inventory.inventory,
+        inventory.collection_health,
+        arrangement_rules.arrangement_rules,
+        arrangement_rules.taxon_sequence,
         loan_rules.loan_rules,
         transfers.transfers,
         transfer_papers.transfer_papers,

@@ -22,7 +22,7 @@ def assert_problem(response: TestResponse, status: int, slug: str) -> dict[str, 
     assert body.keys() <= MEMBERS
     for fault in body.get("errors", ()):
         assert len(fault) == 2
-        assert fault.keys() <= {"pointer", "parameter", "header", "detail"}
+        assert fault.keys() <= {"pointer", "parameter", "header", "cell", "detail"}
         assert fault["detail"]
     return body
 

@@ -62,6 +62,7 @@ class Sheet:
     parts: str | None = None
     says_none: tuple[str, str] | None = None
     passed_over: tuple[str, ...] = ()
+    most_rows: int = MOST_ROWS
     settle: Callable[[Request], None] = _nothing
     apart: Callable[[Any], Any] = _unchanged
 
@@ -81,9 +82,9 @@ class Sheet:
         """
         first, lines = lines_of(decoded(data))
         columns = _columns(self, lines[0], first)
-        if len(lines) - 1 > MOST_ROWS:
-            beyond = first + MOST_ROWS + 1
-            raise BadSheet(BadCell(beyond, None, f"At most {MOST_ROWS:,} rows at a time; part the sheet."))
+        if len(lines) - 1 > self.most_rows:
+            beyond = first + self.most_rows + 1
+            raise BadSheet(BadCell(beyond, None, f"At most {self.most_rows:,} rows at a time; part the sheet."))
         return _rows(self, columns, enumerate(lines[1:], start=first + 1))
 
     def write(

@@ -58,6 +58,7 @@ trays = Catalogue("tray", table, _SHOWN, _tray)
 _OF_CODES = _SHOWN.where(
     table.c.institution_id == bindparam("asker"), table.c.code.in_(bindparam("codes", expanding=True))
 )
+_LOCK = _OF_CODES.order_by(table.c.id).with_for_update(key_share=True, of=table)
 _IN_DRAWERS = _SHOWN.where(
     table.c.institution_id == bindparam("asker"), drawer_table.c.code.in_(bindparam("codes", expanding=True))
 ).order_by(drawer_table.c.code, table.c.place)
@@ -73,6 +74,12 @@ _PUT = text(
 def of_codes(session: Session, institution_id: UUID, codes: Iterable[str]) -> dict[str, KeptTray]:
     """The trays with these codes, of those that there are."""
     found: Iterable[Row[Any]] = session.execute(_OF_CODES, {"asker": institution_id, "codes": sorted(set(codes))})
+    return {row.code: _tray(row) for row in found}
+
+
+def locked(session: Session, institution_id: UUID, codes: Iterable[str]) -> dict[str, KeptTray]:
+    """As :func:`of_codes`; until the transaction is over nobody else changes them. Hold their drawers first."""
+    found: Iterable[Row[Any]] = session.execute(_LOCK, {"asker": institution_id, "codes": sorted(set(codes))})
     return {row.code: _tray(row) for row in found}
 
 

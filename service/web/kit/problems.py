@@ -157,15 +157,40 @@ KINDS: Mapping[str, Kind] = {
         Kind(
             "operation-is-over", 409, "The operation is over", "It has come to its end, and there is nothing to stop."
         ),
-        Kind("in-use", 409, "It is in use", "Something stands in it still; take that out first."),
         Kind(
-            "place-taken",
-            409,
-            "The place is taken",
-            "Something else stands there, or it needs more room than there is.",
+            "in-use", 409, "Something stands in it", "What something stands in is neither removed nor made smaller."
         ),
-        Kind("outside-drawer", 409, "Outside the drawer", "The trays would be larger than the inside of the drawer."),
+        Kind("place-taken", 409, "The place is taken", "Another tray stands there, or another drawer is there."),
+        Kind("outside-drawer", 409, "It does not go in", "The trays would be larger than the inside of the drawer."),
+        Kind(
+            "tray-elsewhere",
+            409,
+            "The tray stands elsewhere",
+            "Somebody has moved it since; read where it stands, and decide again.",
+        ),
+        Kind(
+            "no-sequence",
+            409,
+            "There is no sequence",
+            "Upload the order in which you keep your taxa, or settle that they follow the alphabet.",
+        ),
+        Kind("cannot-be-arranged", 409, "No arrangement exists", "Nothing that is allowed does what was asked."),
+        Kind(
+            "cannot-be-walked",
+            409,
+            "There is no room to move in",
+            "The trays cannot be carried one by one with the free places that there are; allow some on a bench.",
+        ),
         Kind("plan-is-kept", 409, "A plan is kept", "What was planned and what was carried stays as it was."),
+        Kind(
+            "plan-overtaken",
+            409,
+            "The plan is overtaken",
+            "Something stands elsewhere than the plan takes for granted. Renew it: it is asked again from where all "
+            "stands now.",
+        ),
+        Kind("plan-is-over", 409, "The plan is over", "It has been carried out or replaced by another."),
+        Kind("plan-has-begun", 409, "The plan has begun", "Another way can be chosen before the first step only."),
         Kind("fit-check-is-kept", 409, "A fit check is kept", "A fit check never changes; ask again for a new one."),
         Kind(
             "stale-version",

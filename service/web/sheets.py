@@ -1,0 +1,71 @@
+"""Sheets (CSV) that are sent: every good row through its schema, and every bad cell by its row and heading."""
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+import marshmallow
+from marshmallow import ValidationError
+
+from service.core.errors import Faults
+from service.formats.sheet import BadCell, BadSheet, Row, Sheet
+from service.web.kit.problems import Fault, Refusal, faults_in, invalid
+
+
+def rows_of(sheet: Sheet, upload: bytes) -> list[Row]:
+    """:raises Refusal: 422 when there is no row to speak of."""
+    try:
+        return sheet.read(upload)
+    except BadSheet as error:
+        raise invalid(map(as_fault, error.faults)) from error
+
+
+def loaded(rows: Iterable[Row], schema: marshmallow.Schema) -> list[Any]:
+    """What the rows say.
+
+    :raises Refusal: 422, naming every bad cell.
+    """
+    things: list[Any] = []
+    faults: list[BadCell] = []
+    for row in rows:
+        faults += row.faults
+        try:
+            things.append(schema.load(row.request))
+        except ValidationError as error:
+            unread = {fault.column for fault in row.faults}
+            judged = [
+                BadCell(*row.cell(_path(fault.at)), fault.detail) for fault in faults_in(error.messages, "pointer")
+            ]
+            faults += [cell for cell in judged if cell.column not in unread]
+    if faults:
+        raise invalid(map(as_fault, faults))
+    return things
+
+
+def told_by_cell(rows: Sequence[Row], act: Callable[[], Any]) -> Any:
+    """Do something with what some rows say, and tell its faults (pointers ``/rows/0/column``) by their cells.
+
+    :raises Refusal: 422, naming every bad cell.
+    """
+    try:
+        return act()
+    except Faults as error:
+        raise _by_cell(rows, error) from error
+
+
+def _by_cell(rows: Sequence[Row], error: Faults) -> Refusal:
+    cells: list[BadCell] = []
+    for fault in error.faults:
+        number, *path = _path(fault.pointer.removeprefix("/rows"))
+        row = rows[int(number)]
+        cells.append(BadCell(*row.cell(tuple(path)), fault.detail))
+    return invalid(map(as_fault, cells))
+
+
+def _path(pointer: str) -> tuple[str | int, ...]:
+    return tuple(int(step) if step.isdigit() else step for step in pointer.split("/")[1:])
+
+
+def as_fault(cell: BadCell) -> Fault:
+    """A bad cell as a problem tells it."""
+    where = f"row {cell.row}" + (f", column {cell.column}" if cell.column else "")
+    return Fault(where, cell.detail, "cell")
