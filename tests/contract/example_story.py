@@ -39,6 +39,11 @@ NAMED = {
     "agreement": "a" * 64,
     "plan": "019ab000-0000-7000-8000-0000000000f1",
     "operation": "019ab000-0000-7000-8000-0000000000f2",
+    "room": "019ab000-0000-7000-8000-0000000001a1",
+    "cabinet": "019ab000-0000-7000-8000-0000000001b1",
+    "drawer": "019ab000-0000-7000-8000-0000000001c1",
+    "tray": "019ab000-0000-7000-8000-0000000001d1",
+    "arrangement": "019ab000-0000-7000-8000-0000000001e1",
     "event": "019ab000-0000-4000-8000-0000000000f3",
 }
 
@@ -148,6 +153,8 @@ OF_EVENTS = (
     Step("list_events", "GET", "/v1/events?type=transfer.dispatched&type=consignment.written"),
     Step("get_event", "GET", "/v1/events/{event}"),
 )
+#: What moves something, and therefore wants a key of its own.
+MOVING = ("add_fact", "move_trays")
 SYSTEM, CONSIGNMENT, CHECK = "{system}", "{consignment}", "{check}"
 #: More than a request may think about: a worker's.
 LONG_WORK = {
@@ -177,6 +184,30 @@ OF_HOUSING = (
     Step("get_operation", "GET", "/v1/operations/{operation}"),
     Step("list_operations", "GET", "/v1/operations"),
     Step("cancel_operation", "POST", "/v1/operations/{operation}/cancellation"),
+)
+_KEPT = {
+    "room": "/v1/rooms/{room}", "cabinet": "/v1/cabinets/{cabinet}", "drawer": "/v1/drawers/{drawer}",
+    "tray": "/v1/trays/{tray}",
+}  # fmt: skip
+OF_INVENTORY = (
+    Step("change_arrangement_rules", "PUT", "/v1/arrangement-rules", read_first="/v1/arrangement-rules"),
+    Step("get_arrangement_rules", "GET", "/v1/arrangement-rules"),
+    Step("upload_inventory", "PUT", "/v1/inventory?by=Marta%20Quillfeather", media="text/csv"),
+    Step("take_inventory_in", "POST", "/v1/inventory"),
+    Step("move_trays", "POST", "/v1/tray-moves"),
+    Step("list_tray_moves", "GET", "/v1/tray-moves?tray=T-0007"),
+    Step("upload_taxon_sequence", "PUT", "/v1/taxon-sequence", media="text/csv"),
+    Step("list_taxon_sequence", "GET", "/v1/taxon-sequence"),
+    Step("list_taxon_sequence", "GET", "/v1/taxon-sequence", accept="text/csv"),
+    Step("get_inventory", "GET", "/v1/inventory", accept="text/csv"),
+    Step("list_collection_health", "GET", "/v1/collection-health?by=drawer"),
+)  # fmt: skip
+OF_FURNITURE = (
+    *(Step(f"create_{kind}", "POST", address.rsplit("/", 1)[0]) for kind, address in _KEPT.items()),
+    *(Step(f"change_{kind}", "PUT", address, read_first=address) for kind, address in _KEPT.items()),
+    *(Step(f"get_{kind}", "GET", address) for kind, address in _KEPT.items()),
+    *(Step(f"list_{kind}s", "GET", address.rsplit("/", 1)[0]) for kind, address in _KEPT.items()),
+    *(Step(f"delete_{kind}", "DELETE", address, read_first=address) for kind, address in reversed(_KEPT.items())),
 )
 STORY = (
     Step("is_alive", "GET", "/health/alive", anonymous=True),
@@ -230,6 +261,8 @@ STORY = (
     Step("get_fit_check_drawing", "GET", "/v1/fit-checks/{check}/lines/1/drawing", accept="image/svg+xml"),
     *OF_TRANSFERS,
     *OF_HOUSING,
+    *OF_INVENTORY,
+    *OF_FURNITURE,
     *OF_EVENTS,
     Step("list_fit_checks", "GET", "/v1/fit-checks"),
     Step(
@@ -294,7 +327,7 @@ class Teller:
         headers = {"Accept": step.accept}
         if step.read_first:
             headers["If-Match"] = self.client.get(step.read_first.format(**self.places)).headers["ETag"]
-        if step.operation == "add_fact":
+        if step.operation in MOVING:
             headers["Idempotency-Key"] = f'"{uuid4()}"'
         client = self.stranger if step.anonymous else self.other_client if step.as_other else self.client
         address = step.path.format(**self.places)
@@ -313,6 +346,7 @@ class Teller:
         made = {
             "create_storage_system": "system", "create_consignment": "consignment", "create_fit_check": "check",
             "create_transfer": "transfer", "create_permit": "permit", "create_housing_plan": "plan",
+            "create_room": "room", "create_cabinet": "cabinet", "create_drawer": "drawer", "create_tray": "tray",
         }.get(step.operation)  # fmt: skip
         if made and response.status_code == 201:
             self.places[made] = response.headers["Location"].rsplit("/", 1)[1]

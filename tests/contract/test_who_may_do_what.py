@@ -31,6 +31,7 @@ SEEN_BY_ALL = {"change_institution", "change_loan_rules"}
 ASKED_WITH = {
     "list_desk": "?list=overdue",
     "upload_transfer_lines": "?by=Somebody",
+    "upload_inventory": "?by=Somebody",
     "get_transfer_fit": "?borrower_system_id={system}",
 }
 
@@ -52,6 +53,8 @@ class World:
         self.teller.places["operation"] = begun.get_json()["id"]
         self._make("create_transfer", "transfer", code="L-1")
         self._make("create_permit", "permit")
+        for kind in ("room", "cabinet", "drawer", "tray"):
+            self._make(f"create_{kind}", kind)
         transfer = self.teller.places["transfer"]
         exchanged = self._send("create_transfer", **EXCHANGED)
         self.teller.remember_transfer(exchanged.get_json())
@@ -93,6 +96,10 @@ class World:
             plan_id=self.teller.places.get("plan"),
             operation_id=self.teller.places.get("operation"),
             event_id=self.teller.places.get("event"),
+            room_id=self.teller.places.get("room"),
+            cabinet_id=self.teller.places.get("cabinet"),
+            drawer_id=self.teller.places.get("drawer"),
+            tray_id=self.teller.places.get("tray"),
             number=2,
             line=1,
             style="cornell",

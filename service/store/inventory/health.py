@@ -52,7 +52,7 @@ def _by(counted_by: CountedBy) -> TextClause:
     )
 
 
-_ALL = text(f"SELECT NULL AS code, {_COUNTS} FROM tray t WHERE t.institution_id = :asker")  # noqa: S608
+_ALL = text(f"SELECT NULL AS code, {_COUNTS} FROM tray t WHERE t.institution_id = :asker HAVING count(*) > 0")  # noqa: S608
 _LISTS: Final = {counted_by: _by(counted_by) for counted_by in _WITHIN}
 
 
