@@ -18,6 +18,7 @@ from service.settings import Settings, read_settings
 from service.store import institutions, keys, migrate
 from service.store.session import app_engine, open_key_session, open_session, require_fence
 from service.web import (
+    arrangement_plans,
     arrangement_rules,
     consignments,
     custody,
@@ -150,6 +151,7 @@ def _register(app: Flask, api: Api) -> None:
         inventory.collection_health,
         arrangement_rules.arrangement_rules,
         arrangement_rules.taxon_sequence,
+        arrangement_plans.arrangement_plans,
         loan_rules.loan_rules,
         transfers.transfers,
         transfer_papers.transfer_papers,

@@ -4,12 +4,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+#: The parts of making an arrangement plan.
+ARRANGING: Final = ("reading", "planning")
 #: The parts of making a housing plan in their order; the last ones take turns until the effort is spent.
 STAGES: Final = ("rules", "bound", "columns", "closing", "choosing", "learning", "pricing")
 
 
 class Kind(StrEnum):
     HOUSING_PLAN = "housing_plan"
+    ARRANGEMENT_PLAN = "arrangement_plan"
 
 
 class State(StrEnum):

@@ -1,9 +1,10 @@
-"""The child process that makes one housing plan: a line of JSON in, lines of JSON out.
+"""The child process that makes one plan: a line of JSON in, lines of JSON out.
 
 It holds itself to its limits before it loads anything, and ends when its standard input does: a worker that is
 killed leaves nobody calculating behind.
 
-    in:   {"request": …, "how_hard": "usual", "memory_bytes": …, "cpu_s": …}, later perhaps "stop"
+    in:   {"request": …, "how_hard": "usual", "memory_bytes": …, "cpu_s": …}, later perhaps "stop"; or, for an
+          arrangement, {"inventory": …, "asked": …, "mark": …, "lifted": …} in place of request and how_hard
     out:  {"progress": {…}}, in the end one of {"plan": …}, {"cannot": "sentence"}, {"memory": true}
 """
 
@@ -24,7 +25,7 @@ def main() -> None:
     stop = threading.Event()
     threading.Thread(target=_listen, args=(stop,), daemon=True).start()
     try:
-        _say(_answer(asked, stop))
+        _say(_arranged(asked) if "inventory" in asked else _answer(asked, stop))
     except MemoryError:
         _say({"memory": True})
 
@@ -55,6 +56,26 @@ def _answer(asked: dict[str, Any], stop: threading.Event) -> dict[str, Any]:
         plan = plan_housing(request, HowHard(asked["how_hard"]).effort, watch)
     except CannotBeHoused as error:
         return {"cannot": str(error)}
+    return {"plan": codec.to_json(plan)}
+
+
+def _arranged(asked: dict[str, Any]) -> dict[str, Any]:
+    from service.core.arrangement.inventory import Inventory
+    from service.core.arrangement.plan import CannotBeArranged, CannotBeWalked, Spot
+    from service.core.arrangement.walked_plan import plan_and_walk
+    from service.store import codec
+    from service.store.arrangement_plans import question_from_json
+
+    _say({"progress": {"stage": "planning"}})
+    question = question_from_json(asked["asked"])
+    lifted = {tray: codec.from_json(Spot, spot) for tray, spot in asked["lifted"].items()}
+    inventory = codec.from_json(Inventory, asked["inventory"])
+    try:
+        plan = plan_and_walk(inventory, question.question, question.wishes, asked["mark"], lifted)
+    except CannotBeArranged as error:
+        return {"cannot": str(error)}
+    except CannotBeWalked as error:
+        return {"cannot": str(error), "why": "cannot-be-walked"}
     return {"plan": codec.to_json(plan)}
 
 

@@ -14,13 +14,12 @@ from uuid import UUID
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from service.actions import housing_plans
-from service.actions.housing_plans import Prepared
-from service.core.housing.plan import HousingPlan
-from service.core.operations import STAGES, Problem, Progress
+from service.core.errors import Conflict
+from service.core.operations import Problem, Progress
 from service.jobs.child import Child
+from service.jobs.kinds import Work, work_of
 from service.jobs.limits import MOST_ATTEMPTS, Limits
-from service.store import codec, operations
+from service.store import operations
 from service.store.operations import Operation
 from service.store.session import open_session
 
@@ -53,26 +52,34 @@ def run(desk: Desk, institution_id: UUID, operation_id: UUID, should_stop: Calla
         mine = operations.take_up(session, institution_id, operation_id)
         if mine is None:
             return
-        if mine.attempt > MOST_ATTEMPTS:
-            operations.fail(session, mine, LOST)
-        prepared = codec.from_json(Prepared, operations.work_of(session, mine))
+        work = _work(session, mine)
         session.commit()
-    if mine.attempt <= MOST_ATTEMPTS:
-        _Run(desk, mine, prepared, should_stop).to_the_end()
+    if work is not None:
+        _Run(desk, mine, work, should_stop).to_the_end()
+
+
+def _work(session: Session, mine: Operation) -> Work | None:
+    """What is to be done; ``None`` where that has come to nothing already."""
+    if mine.attempt > MOST_ATTEMPTS:
+        operations.fail(session, mine, LOST)
+        return None
+    try:
+        return work_of(session, mine)
+    except Conflict as refusal:
+        operations.fail(session, mine, Problem(refusal.kind.replace("_", "-"), refusal.message))
+        return None
 
 
 class _Run:
     """One operation in the hands of one worker."""
 
-    def __init__(self, desk: Desk, mine: Operation, prepared: Prepared, should_stop: Callable[[], bool]) -> None:
-        self.desk, self.mine, self.prepared, self.should_stop = desk, mine, prepared, should_stop
-        self.progress = Progress(STAGES[0], total_count=len(STAGES))
+    def __init__(self, desk: Desk, mine: Operation, work: Work, should_stop: Callable[[], bool]) -> None:
+        self.desk, self.mine, self.work, self.should_stop = desk, mine, work, should_stop
+        self.progress = Progress(work.stages[0], total_count=len(work.stages))
         self.told_at = 0.0
 
     def to_the_end(self) -> None:
-        asked = self.prepared.asked
-        task = {"request": codec.to_json(asked.request), "how_hard": self.prepared.how_hard.value}
-        with Child(task, self.desk.limits) as child:
+        with Child(self.work.task(), self.desk.limits) as child:
             said = self._watch(child)
         # Only now, when the child has ended: who reads that the work is over finds nobody still at it.
         if said is None:
@@ -105,8 +112,8 @@ class _Run:
         stage, best, at_least = (said["progress"].get(name) for name in ("stage", "best", "at_least"))
         done = self.progress.done_count
         with suppress(ValueError):
-            done = max(done, STAGES.index(stage))
-        self.progress = Progress(stage, done, len(STAGES), best, at_least)
+            done = max(done, self.work.stages.index(stage))
+        self.progress = Progress(stage, done, len(self.work.stages), best, at_least)
 
     def _tell_now_and_then(self) -> bool:
         """False when nobody wants the work of this worker any more."""
@@ -120,9 +127,9 @@ class _Run:
 
     def _finish(self, said: Mapping[str, Any]) -> None:
         if "plan" in said:
-            self._keep(codec.from_json(HousingPlan, said["plan"]))
+            self._keep(said["plan"])
         elif "cannot" in said:
-            self._fail(Problem("cannot-be-housed", said["cannot"]))
+            self._fail(Problem(said.get("why", self.work.refusal), said["cannot"]))
         elif "memory" in said:
             self._fail(TOO_LARGE)
         elif "late" in said:
@@ -130,14 +137,16 @@ class _Run:
         else:
             raise RuntimeError("The calculation ended without a word; its errors are in the log.")
 
-    def _keep(self, plan: HousingPlan) -> None:
+    def _keep(self, plan: Mapping[str, Any]) -> None:
         """The plan and the end of the operation, in one transaction: none without the other."""
-        with open_session(self.desk.engine, self.mine.institution_id) as session:
-            kept = housing_plans.keep(session, self.mine.institution_id, self.prepared, plan)
-            last = Progress("done", len(STAGES), len(STAGES), plan.cost, plan.at_least)
-            operations.report(session, self.mine, last)
-            if operations.succeed(session, self.mine, kept.id):
-                session.commit()
+        try:
+            with open_session(self.desk.engine, self.mine.institution_id) as session:
+                kept, last = self.work.keep(session, self.mine.institution_id, plan)
+                operations.report(session, self.mine, last)
+                if operations.succeed(session, self.mine, kept):
+                    session.commit()
+        except Conflict as refusal:
+            self._fail(Problem(refusal.kind.replace("_", "-"), refusal.message))
 
     def _fail(self, problem: Problem) -> None:
         self._in_session(lambda session: operations.fail(session, self.mine, problem))

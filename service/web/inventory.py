@@ -10,7 +10,7 @@ from service.store.inventory.health import Counted, CountedBy
 from service.store.paging import Page
 from service.web.kit import negotiation, paging
 from service.web.kit.auth import current_actor
-from service.web.kit.fields import Choice
+from service.web.kit.fields import Choice, Text
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.schema import Parameters
 from service.web.schemas.inventory import (
@@ -18,7 +18,6 @@ from service.web.schemas.inventory import (
     InventoryReceiptSchema,
     InventoryRowSchema,
     InventoryRowsSchema,
-    person,
 )
 from service.web.sheets import loaded, rows_of, told_by_cell
 from service.web.transaction import transaction
@@ -42,13 +41,24 @@ REFUSALS = ("place-taken", "outside-drawer", "in-use")
 class SheetQuery(Parameters):
     """Who takes the sheet in."""
 
-    by = person()
+    by = Text(
+        max_length=200,
+        required=True,
+        metadata={"description": "the person who takes it in", "example": "Marta Quillfeather"},
+    )
 
 
 class HealthQuery(paging.PageQuery):
     """What to count by."""
 
-    by = Choice(CountedBy, load_default=CountedBy.COLLECTION)
+    by = Choice(
+        CountedBy,
+        load_default=CountedBy.COLLECTION,
+        metadata={
+            "description": "collection counts all, and trays without a place too",
+            "example": "drawer",
+        },
+    )
 
 
 @inventory.operation("GET", "", scope="read", media=[negotiation.CSV])

@@ -9,7 +9,7 @@ from service.web.kit.operation import Reply
 from service.web.kit.problems import KINDS
 
 #: Where the result of each kind of operation lives.
-_RESULTS = {Kind.HOUSING_PLAN: "/v1/housing-plans"}
+_RESULTS = {Kind.HOUSING_PLAN: "/v1/housing-plans", Kind.ARRANGEMENT_PLAN: "/v1/arrangement-plans"}
 
 
 def as_answer(operation: Operation) -> dict[str, Any]:

@@ -40,7 +40,7 @@ ONE = "/<uuid:tray_id>"
 class MovesQuery(paging.PageQuery):
     """Which moves to list."""
 
-    tray = Code(metadata={"description": "only those of this tray"})
+    tray = Code(metadata={"description": "only those of this tray", "example": "T-0007"})
 
 
 def _reply(kept: KeptTray) -> Reply:

@@ -1,10 +1,9 @@
 """What an institution has settled about the order that it keeps. ``None`` is not stated."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from service.core.arrangement.inventory import MovingRates, ReadingOrder, SystematicSequence, Taxon
+from service.core.arrangement.inventory import MovingRates, ReadingOrder
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,8 +20,3 @@ class ArrangementRules:
     alphabetical: bool = False
     bench_places: int = 0
     rates: MovingRates = MovingRates()
-
-
-def alphabet_of(names: Iterable[str]) -> SystematicSequence:
-    """The sequence of those who keep to the alphabet: every name there is, in its order."""
-    return SystematicSequence(tuple(map(Taxon, sorted({name for name in names if name}, key=str.casefold))))

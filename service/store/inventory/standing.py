@@ -17,7 +17,8 @@ from service.core.arrangement.inventory import (
     SystematicSequence,
     Tray,
 )
-from service.core.arrangement.rules import ArrangementRules, alphabet_of
+from service.core.arrangement.order import alphabetical
+from service.core.arrangement.rules import ArrangementRules
 from service.store import arrangement_rules, taxon_sequences
 from service.store.inventory.drawers import KeptDrawer
 from service.store.inventory.trays import KeptTray
@@ -64,7 +65,7 @@ def _sequence(
     session: Session, institution_id: UUID, rules: ArrangementRules, trays: Iterable[Tray]
 ) -> SystematicSequence:
     if rules.alphabetical:
-        return alphabet_of(tray.taxon for tray in trays)
+        return alphabetical(tray.taxon for tray in trays if tray.taxon)
     return taxon_sequences.of(session, institution_id)
 
 

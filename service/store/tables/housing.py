@@ -46,7 +46,7 @@ operation = Table(
     moment("finished_at"),
     PrimaryKeyConstraint("institution_id", "id", name="operation_pkey"),
     ForeignKeyConstraint(["institution_id"], ["institution.id"], name="operation_institution"),
-    CheckConstraint("kind IN ('housing_plan')", name="operation_kind_known"),
+    CheckConstraint("kind IN ('housing_plan', 'arrangement_plan')", name="operation_kind_known"),
     CheckConstraint(
         "state IN ('pending', 'running', 'succeeded', 'failed', 'cancelled')", name="operation_state_known"
     ),

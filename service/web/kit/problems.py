@@ -169,6 +169,12 @@ KINDS: Mapping[str, Kind] = {
             "Somebody has moved it since; read where it stands, and decide again.",
         ),
         Kind(
+            "rules-missing",
+            409,
+            "Something is not settled yet",
+            "An arrangement needs the growth reserve, be it 0; settle it in the arrangement rules.",
+        ),
+        Kind(
             "no-sequence",
             409,
             "There is no sequence",

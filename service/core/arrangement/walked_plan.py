@@ -1,0 +1,161 @@
+"""A plan with all that it takes to carry it out later: what stood where it touches, and how each way is walked."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from service.core.arrangement.asked_again import on_paper
+from service.core.arrangement.inventory import Drawer, Inventory, SystematicSequence
+from service.core.arrangement.layout import laid_out
+from service.core.arrangement.plan import (
+    Alternative,
+    ArrangementPlan,
+    ArrangementWishes,
+    CannotBeWalked,
+    DrawerAfter,
+    Move,
+    NewDrawer,
+    Question,
+    Spot,
+    WalkingList,
+)
+from service.core.arrangement.planning import plan_arrangement
+from service.core.arrangement.standing import Standing, standing_of, taken
+from service.core.arrangement.walking import walk_from
+
+
+@dataclass(frozen=True)
+class WalkedPlan:
+    """``before`` is of the inventory what the plan touches: those drawers, and their trays, and those that waited.
+
+    ``walks`` has the walking list of each alternative. ``new_sequence`` is ``None`` where the sequence stays.
+    """
+
+    before: Inventory
+    plan: ArrangementPlan
+    walks: tuple[WalkingList, ...]
+    new_sequence: SystematicSequence | None = None
+
+    def standing_after(self, chosen: int, steps: int) -> Standing:
+        """What stands in the drawers that an alternative touches, once so many of its steps are taken."""
+        touched = touched_by(self.plan.alternatives[chosen - 1], self.walks[chosen - 1])
+        drawers = {key: trays for key, trays in standing_of(self.before).drawers.items() if key in touched}
+        standing = Standing(drawers)
+        for step in self.walks[chosen - 1].steps[:steps]:
+            standing = taken(standing, step)
+        return standing
+
+
+def touched_by(alternative: Alternative, walk_: WalkingList) -> frozenset[str]:
+    """The drawers that something is taken out of or put into on the way."""
+    passed = {drawer for step in walk_.steps for drawer in (step.from_drawer, step.to_drawer) if drawer}
+    return frozenset(passed | {after.drawer for after in alternative.after})
+
+
+def plan_and_walk(
+    inventory: Inventory,
+    question: Question,
+    wishes: ArrangementWishes,
+    mark: str,
+    lifted: Mapping[str, Spot] | None = None,
+) -> WalkedPlan:
+    """Plan, walk each alternative, and keep what it touches. New drawers are named by ``mark`` and a number.
+
+    ``lifted`` are trays on the bench that an order is asked of as if they still stood where they came from.
+
+    :raises CannotBeArranged: where there is no arrangement.
+    :raises CannotBeWalked: where none of the alternatives leaves room enough to move in.
+    """
+    lifted = lifted or {}
+    paper = on_paper(inventory, lifted)
+    plan = plan_arrangement(paper, question, wishes)
+    walked, refusals = [], []
+    for found in plan.alternatives:
+        alternative = _putting_back(_named_by(mark, found), paper, lifted)
+        try:
+            walked.append((alternative, _walk(inventory, plan, alternative, lifted, wishes)))
+        except CannotBeWalked as error:
+            refusals.append(error)
+    if not walked:
+        raise refusals[0]
+    notes = (*plan.notes, *(f"One way is left out, because it cannot be walked: {error}" for error in refusals))
+    changed = None if plan.sequence == inventory.sequence else plan.sequence
+    alternatives = tuple(each for each, _ in walked)
+    shown = replace(plan, alternatives=alternatives, sequence=SystematicSequence(), notes=notes)
+    walks = tuple(each for _, each in walked)
+    return WalkedPlan(_of_interest(inventory, shown, walks), shown, walks, changed)
+
+
+def _walk(
+    inventory: Inventory,
+    plan: ArrangementPlan,
+    alternative: Alternative,
+    lifted: Mapping[str, Spot],
+    wishes: ArrangementWishes,
+) -> WalkingList:
+    standing = replace(standing_of(inventory), bench=tuple(lifted))
+    return walk_from(standing, inventory, plan, alternative, max(wishes.bench_places, len(lifted)))
+
+
+def _putting_back(alternative: Alternative, paper: Inventory, lifted: Mapping[str, Spot]) -> Alternative:
+    """Trays on the bench go back into their drawers, where nothing else about these changes."""
+    back = {spot.drawer for spot in lifted.values()} - {each.drawer for each in alternative.after}
+    drawers = [drawer for drawer in paper.drawers if drawer.key in back]
+    return replace(alternative, after=(*alternative.after, *(_as_on_paper(drawer, paper) for drawer in drawers)))
+
+
+def _as_on_paper(drawer: Drawer, paper: Inventory) -> DrawerAfter:
+    trays = paper.trays_by_drawer[drawer.key]
+    reserve = paper.reserve_percent if drawer.reserve_percent is None else drawer.reserve_percent
+    laid = laid_out(trays, drawer.style, reserve, paper.reading_order, paper.play_nm)
+    return DrawerAfter(drawer.key, tuple(tray.key for tray in trays), laid.keeps_reserve if laid.fits else None)
+
+
+def _of_interest(inventory: Inventory, plan: ArrangementPlan, walks: tuple[WalkingList, ...]) -> Inventory:
+    touched = frozenset[str]().union(*map(touched_by, plan.alternatives, walks))
+    lifted = {step.tray for each in walks for step in each.steps}
+    drawers = tuple(drawer for drawer in inventory.drawers if drawer.key in touched)
+    cabinets = {drawer.cabinet for drawer in drawers} | {
+        new.cabinet for alternative in plan.alternatives for new in alternative.new_drawers
+    }
+    return replace(
+        inventory,
+        drawers=drawers,
+        trays=tuple(tray for tray in inventory.trays if tray.drawer in touched or tray.key in lifted),
+        cabinets=tuple(cabinet for cabinet in inventory.cabinets if cabinet.key in cabinets),
+        sequence=SystematicSequence(),
+    )
+
+
+# New drawers get names that no drawer of another plan has
+
+
+def _named_by(mark: str, alternative: Alternative) -> Alternative:
+    names = {new.key: f"{mark}-{at}" for at, new in enumerate(alternative.new_drawers, start=1)}
+    if not names:
+        return alternative
+
+    def named(key: str) -> str:
+        return names.get(key, key)
+
+    def spot(at: Spot) -> Spot:
+        return replace(at, drawer=named(at.drawer))
+
+    def moves() -> Iterator[Move]:
+        for move in alternative.moves:
+            yield replace(move, from_=None if move.from_ is None else spot(move.from_), to=spot(move.to))
+
+    def after() -> Iterator[DrawerAfter]:
+        for each in alternative.after:
+            yield replace(each, drawer=named(each.drawer))
+
+    def drawers() -> Iterator[NewDrawer]:
+        for new in alternative.new_drawers:
+            yield replace(new, key=named(new.key))
+
+    return replace(
+        alternative,
+        moves=tuple(moves()),
+        after=tuple(after()),
+        new_drawers=tuple(drawers()),
+        reserve_missing=tuple(map(named, alternative.reserve_missing)),
+    )

@@ -1,0 +1,110 @@
+"""Arrangement plans on their way out: from what is kept to what the schemas dump."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from service.core.arrangement.plan import Alternative
+from service.core.arrangement.standing import standing_of
+from service.core.arrangement.walked_plan import WalkedPlan
+from service.formats.sheets import written
+from service.store.arrangement_plans import KeptArrangement, PlanHead, StepDone
+
+_HEAD = (
+    "id", "chosen", "step_count", "done_count", "replaced_by", "version", "engine", "created_at", "updated_at",
+)  # fmt: skip
+_OF_ALTERNATIVE = (
+    "aim", "moved", "put_in", "reset", "drawers_touched", "drawers_opened", "drawers_emptied", "new_drawers",
+    "drawer_worth", "at_least", "is_proved", "gap", "reserve_missing", "specimens",
+)  # fmt: skip
+_OF_WALK = ("lifts", "out_of_the_way", "bench_used", "drawers_handled", "hours")
+
+
+def summary(kept: PlanHead) -> dict[str, Any]:
+    return {**{name: getattr(kept, name) for name in _HEAD}, "asked": kept.asked.word}
+
+
+def whole(kept: KeptArrangement, overtaken: str | None) -> dict[str, Any]:
+    return {
+        **summary(kept),
+        "overtaken": overtaken,
+        "alternatives": list(_alternatives(kept.content)),
+        "notes": list(kept.content.plan.notes),
+    }
+
+
+def _alternatives(content: WalkedPlan) -> Iterator[dict[str, Any]]:
+    for number, (each, walk) in enumerate(zip(content.plan.alternatives, content.walks, strict=True), start=1):
+        said = {name: getattr(each, name) for name in _OF_ALTERNATIVE}
+        yield {"number": number} | said | {name: getattr(walk, name) for name in _OF_WALK}
+
+
+def alternative(kept: KeptArrangement) -> Alternative:
+    """The one that is carried out."""
+    return kept.content.plan.alternatives[kept.chosen - 1]
+
+
+def steps(kept: KeptArrangement, done: Iterable[StepDone]) -> list[dict[str, Any]]:
+    """The walking list step by step, each with what stands on the tray and who has carried it."""
+    known = {tray.key: tray for tray in (*kept.content.before.trays, *kept.content.plan.new_trays)}
+    stands = _positions(kept)
+    who = {step.number: step for step in done}
+    listed = []
+    for trip in kept.walk.trips:
+        for step in trip.steps:
+            tray, carried = known[step.tray], who.get(step.number)
+            listed.append(
+                {
+                    **{name: getattr(step, name) for name in ("number", "tray", "place", "after", "errand")},
+                    "trip": trip.number,
+                    "taxon": tray.taxon,
+                    "label": tray.label,
+                    **_side("from", step.from_drawer, stands),
+                    **_side("to", step.to_drawer, stands),
+                    "done_by": None if carried is None else carried.done_by,
+                    "done_at": None if carried is None else carried.done_at,
+                }
+            )
+    return listed
+
+
+def _positions(kept: KeptArrangement) -> dict[str, tuple[str | None, int | None]]:
+    stands = {drawer.key: (drawer.cabinet, drawer.position) for drawer in kept.content.before.drawers}
+    return stands | {new.key: (new.cabinet, new.position) for new in alternative(kept).new_drawers}
+
+
+def _side(side: str, drawer: str | None, stands: dict[str, tuple[str | None, int | None]]) -> dict[str, Any]:
+    cabinet, position = stands.get(drawer or "", (None, None))
+    return {f"{side}_drawer": drawer, f"{side}_cabinet": cabinet, f"{side}_position": position}
+
+
+_COLUMNS = (
+    "done", "number", "trip", "tray", "taxon", "label", "from_cabinet", "from_position", "from_drawer", "to_cabinet",
+    "to_position", "to_drawer", "place", "after", "errand", "done_by",
+)  # fmt: skip
+
+
+def sheet(listed: Sequence[dict[str, Any]]) -> str:
+    """The walking list as CSV, with a column to tick."""
+    rows = ([_cell(name, step) for name in _COLUMNS] for step in listed)
+    return written(_COLUMNS, rows)
+
+
+def _cell(name: str, step: dict[str, Any]) -> object:
+    if name == "done":
+        return "yes" if step["done_by"] else ""
+    return str(step["errand"].value) if name == "errand" else step[name]
+
+
+def drawers(kept: KeptArrangement) -> list[dict[str, Any]]:
+    """The drawers that change, before and after."""
+    before = standing_of(kept.content.before).drawers
+    return [
+        {
+            "number": number,
+            "drawer": each.drawer,
+            "before": before.get(each.drawer, ()),
+            "after": each.trays,
+            "reserve_kept": each.reserve_kept,
+        }
+        for number, each in enumerate(alternative(kept).after, start=1)
+    ]

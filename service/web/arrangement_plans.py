@@ -1,0 +1,170 @@
+"""Arrangement plans: the fewest hands to change what stands where, and carrying that out step by step."""
+
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+from service.actions import arrangement_plans as actions
+from service.actions import carrying_out, housed_trays
+from service.core.arrangement.questions import Asked
+from service.store import arrangement_plans as store
+from service.store.arrangement_plans import KeptArrangement
+from service.store.paging import Age, Page
+from service.web import arrangement_answers as answers
+from service.web.kit import negotiation, paging
+from service.web.kit.auth import current_actor
+from service.web.kit.conditions import check_version
+from service.web.kit.operation import Blueprint, Reply
+from service.web.operation_answers import accepted
+from service.web.schemas.arrangement import (
+    ArrangementQuestionSchema,
+    ArrangementSchema,
+    ArrangementSummarySchema,
+    ChoiceSchema,
+    DrawersOfArrangementSchema,
+    ProgressChangeSchema,
+    WalkingListSchema,
+)
+from service.web.schemas.operations import OperationSchema
+from service.web.transaction import transaction
+
+arrangement_plans = Blueprint(
+    "arrangement-plans",
+    __name__,
+    url_prefix="/v1/arrangement-plans",
+    description="The fewest trays moved for what is to be done, proved as far as may be; a walking list, and how far "
+    "it has been carried out.",
+)
+ONE = "/<uuid:arrangement_id>"
+PLANNING = (
+    "not-found", "rules-missing", "no-sequence", "cannot-be-arranged", "cannot-be-walked", "too-many-requests",
+)  # fmt: skip
+
+
+@arrangement_plans.operation(
+    "GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(ArrangementSummarySchema)
+)
+def list_arrangement_plans(query: dict[str, Any]) -> Reply:
+    """List your arrangement plans, the newest first, each with how far it has been carried out."""
+    page = paging.page(query, paging.BY_AGE)
+    with transaction() as session:
+        found = store.page(session, current_actor().own_institution(), page.position(Age), page.size)
+    return page.answer(Page(tuple(map(answers.summary, found.items)), found.next))
+
+
+@arrangement_plans.operation(
+    "POST", "", scope="write", body=ArrangementQuestionSchema, returns=ArrangementSchema, creates=True,
+    later=OperationSchema, errors=list(PLANNING),
+)  # fmt: skip
+def create_arrangement_plan(body: dict[str, Any]) -> Reply:
+    """Ask for the fewest hands that do something: take trays in, insert, merge, split or re-order taxa, and so on.
+
+    The systematic order and the growth reserve of every drawer are kept, gaps are used before anything shifts, and
+    alternatives run from the fewest trays moved to the fewest drawers put to use. Nothing is carried by asking. A
+    large collection is planned after the request (202).
+    """
+    with transaction() as session:
+        asked = _asked(session, body)
+        gathered = actions.gather(session, current_actor().own_institution(), asked)
+        if not gathered.is_quick:
+            return accepted(actions.hand_over(session, current_actor(), asked))
+    return _made(gathered)
+
+
+@arrangement_plans.operation("GET", ONE, scope="read", returns=ArrangementSchema, conditional=True)
+def get_arrangement_plan(arrangement_id: UUID) -> Reply:
+    """Read a plan: its alternatives, how far it has been carried out, and whether the world has overtaken it."""
+    with transaction() as session:
+        return _reply(session, store.by_id(session, current_actor().own_institution(), arrangement_id))
+
+
+@arrangement_plans.operation(
+    "PUT", ONE + "/choice", scope="write", body=ChoiceSchema, returns=ArrangementSchema, conditional=True,
+    errors=["plan-is-over", "plan-has-begun"],
+)  # fmt: skip
+def choose_alternative(arrangement_id: UUID, body: dict[str, int]) -> Reply:
+    """Choose another of the plan's alternatives, before the first step."""
+    asker = current_actor().own_institution()
+    with transaction() as session:
+        check_version("arrangement plan", store.locked(session, asker, arrangement_id).version)
+        actions.choose(session, current_actor(), arrangement_id, body["alternative"])
+        return _reply(session, store.by_id(session, asker, arrangement_id))
+
+
+@arrangement_plans.operation(
+    "GET", ONE + "/walking-list", scope="read", returns=WalkingListSchema, media=[negotiation.CSV]
+)
+def get_walking_list(arrangement_id: UUID) -> Reply:
+    """Read the walking list: which tray to carry from where to where, in an order that always finds room.
+
+    Trips group what goes one way. As CSV it is a sheet to take along, with a column to tick.
+    """
+    with transaction() as session:
+        kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
+        done = store.steps_done(session, kept)
+    steps = answers.steps(kept, done)
+    if negotiation.wanted() == negotiation.CSV:
+        return Reply(answers.sheet(steps))
+    return Reply({"steps": steps})
+
+
+@arrangement_plans.operation(
+    "PUT", ONE + "/progress", scope="write", body=ProgressChangeSchema, returns=ArrangementSchema,
+    errors=["plan-is-over", "plan-overtaken", "place-taken", "outside-drawer", "code-taken"],
+)  # fmt: skip
+def carry_out_steps(arrangement_id: UUID, body: dict[str, Any]) -> Reply:
+    """Say how far the walking list has been walked: all steps up to this one are done.
+
+    The inventory changes with it, in one transaction. Sent again it does nothing more. When something stands
+    elsewhere than the plan takes for granted, nothing is carried and the answer says what; renew the plan then. After
+    the last step taxa bear their new names, and a new sequence holds.
+    """
+    actor = current_actor()
+    with transaction() as session:
+        carrying_out.carry_out(session, actor, arrangement_id, body["done_through"], body["by"])
+        return _reply(session, store.by_id(session, actor.own_institution(), arrangement_id))
+
+
+@arrangement_plans.operation(
+    "POST", ONE + "/renewal", scope="write", returns=ArrangementSchema, creates=True, later=OperationSchema,
+    errors=[*PLANNING, "plan-is-over"],
+)  # fmt: skip
+def renew_arrangement_plan(arrangement_id: UUID) -> Reply:
+    """Ask the same again from where all stands now. What has been carried out stays; the earlier plan is over."""
+    asker = current_actor().own_institution()
+    with transaction() as session:
+        kept = actions.open_one(session, asker, arrangement_id)
+        gathered = actions.gather(session, asker, kept.asked, kept.id)
+        if not gathered.is_quick:
+            return accepted(actions.hand_over(session, current_actor(), kept.asked, kept.id))
+    return _made(gathered)
+
+
+@arrangement_plans.operation("GET", ONE + "/drawers", scope="read", returns=DrawersOfArrangementSchema)
+def list_arrangement_drawers(arrangement_id: UUID) -> Reply:
+    """List the drawers that the chosen alternative changes, each with its trays before and after."""
+    with transaction() as session:
+        kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
+    return Reply({"drawers": answers.drawers(kept)})
+
+
+def _asked(session: Session, body: dict[str, Any]) -> Asked:
+    if "asked" in body:
+        asked: Asked = body["asked"]
+        return asked
+    taken_in = housed_trays.take_in(session, current_actor().own_institution(), body["take_in"])
+    return Asked(taken_in, body["wishes"])
+
+
+def _made(gathered: actions.Gathered) -> Reply:
+    plan = actions.made_now(gathered)
+    asker = current_actor().own_institution()
+    with transaction() as session:
+        made = actions.keep(session, asker, gathered, plan)
+        return _reply(session, store.by_id(session, asker, made))
+
+
+def _reply(session: Session, kept: KeptArrangement) -> Reply:
+    overtaken = carrying_out.why_overtaken(session, kept)
+    return Reply(answers.whole(kept, overtaken), version=kept.version, location=f"/v1/arrangement-plans/{kept.id}")
