@@ -15,15 +15,17 @@ from service.web import arrangement_answers as answers
 from service.web.kit import negotiation, paging
 from service.web.kit.auth import current_actor
 from service.web.kit.conditions import check_version
+from service.web.kit.fields import Flag
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.schema import Parameters
 from service.web.operation_answers import accepted
 from service.web.schemas.arrangement import (
+    AlternativeChoiceSchema,
     ArrangementQuestionSchema,
     ArrangementSchema,
     ArrangementSummarySchema,
-    ChoiceSchema,
+    CarriedThroughSchema,
     DrawersOfArrangementSchema,
-    ProgressChangeSchema,
     WalkingListSchema,
 )
 from service.web.schemas.operations import OperationSchema
@@ -42,6 +44,15 @@ PLANNING = (
 )  # fmt: skip
 
 
+class PlanningQuery(Parameters):
+    """When to plan."""
+
+    later = Flag(
+        load_default=False,
+        metadata={"description": "true: after the request, however small the collection is", "example": False},
+    )
+
+
 @arrangement_plans.operation(
     "GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(ArrangementSummarySchema)
 )
@@ -54,10 +65,10 @@ def list_arrangement_plans(query: dict[str, Any]) -> Reply:
 
 
 @arrangement_plans.operation(
-    "POST", "", scope="write", body=ArrangementQuestionSchema, returns=ArrangementSchema, creates=True,
-    later=OperationSchema, errors=list(PLANNING),
+    "POST", "", scope="write", query=PlanningQuery, body=ArrangementQuestionSchema,
+    returns=ArrangementSchema, creates=True, later=OperationSchema, errors=list(PLANNING),
 )  # fmt: skip
-def create_arrangement_plan(body: dict[str, Any]) -> Reply:
+def create_arrangement_plan(query: dict[str, bool], body: dict[str, Any]) -> Reply:
     """Ask for the fewest hands that do something: take trays in, insert, merge, split or re-order taxa, and so on.
 
     The systematic order and the growth reserve of every drawer are kept, gaps are used before anything shifts, and
@@ -67,7 +78,7 @@ def create_arrangement_plan(body: dict[str, Any]) -> Reply:
     with transaction() as session:
         asked = _asked(session, body)
         gathered = actions.gather(session, current_actor().own_institution(), asked)
-        if not gathered.is_quick:
+        if query["later"] or not gathered.is_quick:
             return accepted(actions.hand_over(session, current_actor(), asked))
     return _made(gathered)
 
@@ -80,7 +91,7 @@ def get_arrangement_plan(arrangement_id: UUID) -> Reply:
 
 
 @arrangement_plans.operation(
-    "PUT", ONE + "/choice", scope="write", body=ChoiceSchema, returns=ArrangementSchema, conditional=True,
+    "PUT", ONE + "/choice", scope="write", body=AlternativeChoiceSchema, returns=ArrangementSchema, conditional=True,
     errors=["plan-is-over", "plan-has-begun"],
 )  # fmt: skip
 def choose_alternative(arrangement_id: UUID, body: dict[str, int]) -> Reply:
@@ -110,7 +121,7 @@ def get_walking_list(arrangement_id: UUID) -> Reply:
 
 
 @arrangement_plans.operation(
-    "PUT", ONE + "/progress", scope="write", body=ProgressChangeSchema, returns=ArrangementSchema,
+    "PUT", ONE + "/progress", scope="write", body=CarriedThroughSchema, returns=ArrangementSchema,
     errors=["plan-is-over", "plan-overtaken", "place-taken", "outside-drawer", "code-taken"],
 )  # fmt: skip
 def carry_out_steps(arrangement_id: UUID, body: dict[str, Any]) -> Reply:
@@ -123,20 +134,22 @@ def carry_out_steps(arrangement_id: UUID, body: dict[str, Any]) -> Reply:
     actor = current_actor()
     with transaction() as session:
         carrying_out.carry_out(session, actor, arrangement_id, body["done_through"], body["by"])
-        return _reply(session, store.by_id(session, actor.own_institution(), arrangement_id))
+        shown = _reply(session, store.by_id(session, actor.own_institution(), arrangement_id))
+    return Reply(shown.body)
 
 
 @arrangement_plans.operation(
-    "POST", ONE + "/renewal", scope="write", returns=ArrangementSchema, creates=True, later=OperationSchema,
+    "POST", ONE + "/renewal", scope="write", query=PlanningQuery, returns=ArrangementSchema, creates=True,
+    later=OperationSchema,
     errors=[*PLANNING, "plan-is-over"],
 )  # fmt: skip
-def renew_arrangement_plan(arrangement_id: UUID) -> Reply:
+def renew_arrangement_plan(arrangement_id: UUID, query: dict[str, bool]) -> Reply:
     """Ask the same again from where all stands now. What has been carried out stays; the earlier plan is over."""
     asker = current_actor().own_institution()
     with transaction() as session:
         kept = actions.open_one(session, asker, arrangement_id)
         gathered = actions.gather(session, asker, kept.asked, kept.id)
-        if not gathered.is_quick:
+        if query["later"] or not gathered.is_quick:
             return accepted(actions.hand_over(session, current_actor(), kept.asked, kept.id))
     return _made(gathered)
 

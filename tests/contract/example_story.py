@@ -189,6 +189,7 @@ _KEPT = {
     "room": "/v1/rooms/{room}", "cabinet": "/v1/cabinets/{cabinet}", "drawer": "/v1/drawers/{drawer}",
     "tray": "/v1/trays/{tray}",
 }  # fmt: skip
+ARRANGEMENT = "/v1/arrangement-plans/{arrangement}"
 OF_INVENTORY = (
     Step("change_arrangement_rules", "PUT", "/v1/arrangement-rules", read_first="/v1/arrangement-rules"),
     Step("get_arrangement_rules", "GET", "/v1/arrangement-rules"),
@@ -201,6 +202,17 @@ OF_INVENTORY = (
     Step("list_taxon_sequence", "GET", "/v1/taxon-sequence", accept="text/csv"),
     Step("get_inventory", "GET", "/v1/inventory", accept="text/csv"),
     Step("list_collection_health", "GET", "/v1/collection-health?by=drawer"),
+    Step("create_arrangement_plan", "POST", "/v1/arrangement-plans"),
+    Step("create_arrangement_plan", "POST", "/v1/arrangement-plans?later=true"),
+    Step("get_arrangement_plan", "GET", ARRANGEMENT),
+    Step("choose_alternative", "PUT", ARRANGEMENT + "/choice", read_first=ARRANGEMENT),
+    Step("get_walking_list", "GET", ARRANGEMENT + "/walking-list"),
+    Step("get_walking_list", "GET", ARRANGEMENT + "/walking-list", accept="text/csv"),
+    Step("list_arrangement_drawers", "GET", ARRANGEMENT + "/drawers"),
+    Step("renew_arrangement_plan", "POST", ARRANGEMENT + "/renewal?later=true"),
+    Step("renew_arrangement_plan", "POST", ARRANGEMENT + "/renewal"),
+    Step("carry_out_steps", "PUT", ARRANGEMENT + "/progress"),
+    Step("list_arrangement_plans", "GET", "/v1/arrangement-plans"),
 )  # fmt: skip
 OF_FURNITURE = (
     *(Step(f"create_{kind}", "POST", address.rsplit("/", 1)[0]) for kind, address in _KEPT.items()),
@@ -347,6 +359,7 @@ class Teller:
             "create_storage_system": "system", "create_consignment": "consignment", "create_fit_check": "check",
             "create_transfer": "transfer", "create_permit": "permit", "create_housing_plan": "plan",
             "create_room": "room", "create_cabinet": "cabinet", "create_drawer": "drawer", "create_tray": "tray",
+            "create_arrangement_plan": "arrangement", "renew_arrangement_plan": "arrangement",
         }.get(step.operation)  # fmt: skip
         if made and response.status_code == 201:
             self.places[made] = response.headers["Location"].rsplit("/", 1)[1]

@@ -55,6 +55,13 @@ class World:
         self._make("create_permit", "permit")
         for kind in ("room", "cabinet", "drawer", "tray"):
             self._make(f"create_{kind}", kind)
+        for upload, address in (
+            ("upload_inventory", "/v1/inventory?by=M"),
+            ("upload_taxon_sequence", "/v1/taxon-sequence"),
+        ):
+            self._upload(upload, address)
+        self.teller.client.put("/v1/arrangement-rules", json={"reserve_percent": 0}, headers={"If-Match": '"0"'})
+        self._make("create_arrangement_plan", "arrangement")
         transfer = self.teller.places["transfer"]
         exchanged = self._send("create_transfer", **EXCHANGED)
         self.teller.remember_transfer(exchanged.get_json())
@@ -73,6 +80,10 @@ class World:
         response = self.teller.client.post(self.address(OPERATIONS[operation]), json=body)
         assert response.status_code == 201, response.text
         return response
+
+    def _upload(self, operation: str, address: str) -> None:
+        sent = self.teller.client.put(address, data=example(operation)["request"].encode(), content_type="text/csv")
+        assert sent.status_code == 200, sent.text
 
     def _long_work(self) -> Any:
         return json.loads(self.teller.names.to_real(json.dumps(LONG_WORK)))
@@ -99,6 +110,7 @@ class World:
             room_id=self.teller.places.get("room"),
             cabinet_id=self.teller.places.get("cabinet"),
             drawer_id=self.teller.places.get("drawer"),
+            arrangement_id=self.teller.places.get("arrangement"),
             tray_id=self.teller.places.get("tray"),
             number=2,
             line=1,

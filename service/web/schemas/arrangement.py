@@ -146,7 +146,7 @@ class RestoreReserveSchema(Strict):
     )
 
 
-class DrawerStyleSchema(Strict):
+class SizeOfDrawerSchema(Strict):
     """A size of drawer."""
 
     makes = DrawerStyle
@@ -162,7 +162,7 @@ class ChangeDrawerStyleSchema(Strict):
 
     makes = core.ChangeDrawerStyle
     leave = Code(required=True, metadata={"description": "code of the style to be left"})
-    style = Nested(DrawerStyleSchema, required=True)
+    style = Nested(SizeOfDrawerSchema, required=True)
 
 
 _ONE_OF: Final = tuple(QUESTIONS)
@@ -191,7 +191,7 @@ class ArrangementQuestionSchema(Strict):
     restore_reserve = Nested(RestoreReserveSchema)
     change_drawer_style = Nested(ChangeDrawerStyleSchema)
     new_drawers = Nested(
-        DrawerStyleSchema, metadata={"description": "drawers that may be had in addition; left out: none"}
+        SizeOfDrawerSchema, metadata={"description": "drawers that may be had in addition; left out: none"}
     )
     new_drawers_at_most = Int(min=0, max=100_000)
     bench_places = Int(
@@ -211,12 +211,12 @@ class NewDrawerNeededSchema(Strict):
     """A drawer that has to be had."""
 
     code = Text(max_length=100, attribute="key", required=True)
-    style = Nested(DrawerStyleSchema, required=True)
+    style = Nested(SizeOfDrawerSchema, required=True)
     cabinet = Code(metadata={"description": "left out: there is no free position where it belongs"})
     position = Int(min=1, max=10_000)
 
 
-class TouchedSchema(Strict):
+class TouchedSpecimensSchema(Strict):
     """Specimens, by how they are touched; counted as far as anybody has."""
 
     in_trays_that_stay = Int(min=0, required=True)
@@ -225,7 +225,7 @@ class TouchedSchema(Strict):
     uncounted_trays = Int(min=0, required=True)
 
 
-class HoursSchema(Strict):
+class PersonHoursSchema(Strict):
     """Person-hours at your own rates."""
 
     hours = Quantity(min=0, max=10_000_000, metadata={"description": "left out: a rate is missing"})
@@ -234,7 +234,7 @@ class HoursSchema(Strict):
     missing = List(Text(max_length=100), max_items=10, required=True, metadata={"description": "rates to be settled"})
 
 
-class AlternativeSchema(Strict):
+class ArrangementAlternativeSchema(Strict):
     """One way to do it."""
 
     number = Int(min=1, max=100, required=True)
@@ -258,12 +258,12 @@ class AlternativeSchema(Strict):
         Text(max_length=100), max_items=100_000, required=True,
         metadata={"description": "drawers among those that change that keep less than their reserve"},
     )  # fmt: skip
-    specimens = Nested(TouchedSchema, required=True)
+    specimens = Nested(TouchedSpecimensSchema, required=True)
     lifts = Int(min=0, required=True, metadata={"description": "steps of its walking list"})
     out_of_the_way = Int(min=0, required=True, metadata={"description": "steps that only make way for others"})
     bench_used = Int(min=0, required=True, metadata={"description": "trays that wait on the bench at once, at most"})
     drawers_handled = Int(min=0, required=True, metadata={"description": "how often a drawer is fetched"})
-    hours = Nested(HoursSchema, required=True)
+    hours = Nested(PersonHoursSchema, required=True)
 
 
 class ArrangementSummarySchema(Strict):
@@ -288,11 +288,11 @@ class ArrangementSchema(ArrangementSummarySchema):
         max_length=LONGEST_SENTENCE,
         metadata={"description": "what stands elsewhere than the plan takes for granted; left out: nothing does"},
     )
-    alternatives = List(Nested(AlternativeSchema), max_items=100, required=True)
+    alternatives = List(Nested(ArrangementAlternativeSchema), max_items=100, required=True)
     notes = List(Text(max_length=LONGEST_SENTENCE), max_items=100, required=True)
 
 
-class StepSchema(Strict):
+class WalkingStepSchema(Strict):
     """One tray is picked up and set down."""
 
     number = Int(min=1, max=MOST_STEPS, required=True)
@@ -316,10 +316,10 @@ class StepSchema(Strict):
 class WalkingListSchema(Strict):
     """The steps of the alternative that is chosen, in an order in which every tray finds room at each moment."""
 
-    steps = List(Nested(StepSchema), max_items=MOST_STEPS, required=True)
+    steps = List(Nested(WalkingStepSchema), max_items=MOST_STEPS, required=True)
 
 
-class ProgressChangeSchema(Strict):
+class CarriedThroughSchema(Strict):
     """How far a plan has been carried out."""
 
     by = person()
@@ -328,7 +328,7 @@ class ProgressChangeSchema(Strict):
     )
 
 
-class ChoiceSchema(Strict):
+class AlternativeChoiceSchema(Strict):
     """Another way."""
 
     alternative = Int(min=1, max=100, required=True)
