@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from live_service import live_service
 from members import enter
+from museum_terminal import At
 from sqlalchemy import Engine
-from terminal import At
 
 PE_FOAM = {"material": "polyethylene_foam", "thickness": 6, "glued_firmly": True}
 

@@ -15,8 +15,8 @@ from typing import Any
 import pytest
 from live_service import live_service
 from members import enter
+from museum_terminal import At
 from sqlalchemy import Engine
-from terminal import At
 
 PE_FOAM = {"material": "polyethylene_foam", "thickness": 9, "glued_firmly": True}
 PINS = {"length": 38, "depth": 6, "metal": "stainless_steel"}
