@@ -44,10 +44,9 @@ def ask(session: Session, actor: Actor, question: Question) -> FitCheck:
         system=f"{system.name}, {owner.name}",
     )
     answer = check(lines, revision.content)
-    head = fit_checks.keep(
+    return fit_checks.keep(
         session, actor.own_institution(), inputs, answer, system.id, revision.number, __version__, consignment.id
     )
-    return fit_checks.by_id(session, head.institution_id, head.id)
 
 
 def sender_name(session: Session, consignment: Consignment) -> str:

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from service.core.consignment import Line
 from service.core.errors import NotFound
+from service.core.fit.alike import told_in_full, told_once
 from service.core.fit.answer import FitAnswer
 from service.core.standards import StorageSystem
 from service.store import codec
@@ -72,7 +73,7 @@ def keep(
     revision_number: int,
     engine: str,
     consignment_id: UUID | None = None,
-) -> FitCheckHead:
+) -> FitCheck:
     """Keep an answer for good."""
     values = {
         "id": new_id(),
@@ -81,10 +82,10 @@ def keep(
         "storage_system_id": storage_system_id,
         "revision_number": revision_number,
         "inputs": codec.to_json(inputs),
-        "answer": codec.to_json(answer),
+        "answer": codec.to_json(told_once(answer)),
         "engine": engine,
     }
-    return _head(session.execute(_KEEP, values).one())
+    return _whole(session.execute(_KEEP, values).one(), inputs, answer)
 
 
 def by_id(session: Session, institution_id: UUID, fit_check_id: UUID) -> FitCheck:
@@ -92,10 +93,7 @@ def by_id(session: Session, institution_id: UUID, fit_check_id: UUID) -> FitChec
     row = session.execute(_BY_ID, {"asker": institution_id, "fit_check_id": fit_check_id}).one_or_none()
     if row is None:
         raise NotFound("fit check", fit_check_id)
-    known = {column.name: getattr(row, column.name) for column in _HEAD}
-    return FitCheck(
-        **known, inputs=codec.from_json(Inputs, row.inputs), answer=codec.from_json(FitAnswer, row.answer)
-    )
+    return _whole(row, codec.from_json(Inputs, row.inputs), told_in_full(codec.from_json(FitAnswer, row.answer)))
 
 
 def page(
@@ -111,3 +109,7 @@ def page(
 
 def _head(row: Row[Any]) -> FitCheckHead:
     return FitCheckHead(**{column.name: getattr(row, column.name) for column in _HEAD})
+
+
+def _whole(row: Row[Any], inputs: Inputs, answer: FitAnswer) -> FitCheck:
+    return FitCheck(**{column.name: getattr(row, column.name) for column in _HEAD}, inputs=inputs, answer=answer)

@@ -48,7 +48,8 @@ class LineAnswer:
     ``line`` counts from 1. ``otherwise`` is set with ``hold``: the verdict should each missing fact turn out badly.
     ``cabinet`` and ``drawer`` are the receiver's that served best, well enough or not; ``turned`` says that the
     container goes in with its front to the side. ``missing`` names what to ask the sender or to publish, in the
-    words of the request, whose lists count from 0.
+    words of the request, whose lists count from 0. ``like_line`` is an earlier line that says the same of its
+    containers and has the same answer.
     """
 
     line: int
@@ -63,6 +64,7 @@ class LineAnswer:
     turned: bool = False
     tray_fits: tuple[TrayFit, ...] = ()
     missing: tuple[str, ...] = ()
+    like_line: int | None = None
 
     @property
     def deciding(self) -> tuple[Finding, ...]:

@@ -6,6 +6,7 @@ from service.core.consignment import Line
 from service.core.fit import bottom_and_treatment as bottoms
 from service.core.fit import drawer_in_cabinet as drawers
 from service.core.fit import pin_under_lid as pins
+from service.core.fit.alike import answers_to
 from service.core.fit.answer import FitAnswer, LineAnswer, VerdictCount
 from service.core.fit.box_on_shelf import box_on_shelf_rule
 from service.core.fit.case import Case
@@ -39,7 +40,7 @@ LAST_WORD = "Local rules and licensed practice come before anything said here; n
 def check(lines: tuple[Line, ...], system: StorageSystem) -> FitAnswer:
     """The verdict on each line and what the consignment takes. The same input always gives the same answer."""
     cases = tuple(Case(index, line, system) for index, line in enumerate(lines))
-    answers = tuple(answer_line(case, RULES) for case in cases)
+    answers = tuple(answers_to(cases, lambda case: answer_line(case, RULES)))
     return FitAnswer(
         lines=answers,
         counts=tuple(_count(verdict, answers) for verdict in Verdict),

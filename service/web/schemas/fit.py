@@ -2,9 +2,12 @@
 
 from typing import Any
 
+import marshmallow
 from marshmallow import fields
 
 from service.core.consignment import Container
+from service.core.fit.alike import told_once
+from service.core.fit.answer import FitAnswer
 from service.core.fit.findings import Outcome, Verdict
 from service.core.measure.dimension import Grade
 from service.core.measure.lengths import to_mm
@@ -122,6 +125,14 @@ class LineAnswerSchema(Strict):
     missing = List(
         Text(max_length=300), metadata={"description": "facts to ask for, named as the request names them"}
     )
+    like_line = Int(
+        min=1,
+        max=MOST_LINES,
+        metadata={
+            "description": "an earlier line that says the same of its containers: its findings and tray fits hold "
+            "for this one too, and are not repeated"
+        },
+    )
     cabinet = Text(max_length=100)
     drawer = Text(max_length=100)
     turned = Flag(required=True, metadata={"description": "goes in with its front to the side"})
@@ -167,3 +178,7 @@ class FitAnswerSchema(Strict):
     cost = Nested(CostSchema, required=True)
     cautions = List(_sentence(), max_items=100, required=True)
     lines = List(Nested(LineAnswerSchema), max_items=MOST_LINES, required=True)
+
+    @marshmallow.pre_dump
+    def _tell_once(self, answer: FitAnswer, **_: Any) -> FitAnswer:
+        return told_once(answer)
