@@ -12,7 +12,7 @@ from typing import IO
 
 import requests
 
-START_WITHIN_S = 30
+START_WITHIN_S = 120
 
 
 def free_port() -> int:
