@@ -113,13 +113,15 @@ def _is_clean(answer: LineAnswer) -> bool:
 
 
 def _details(answer: LineAnswer, lines: Sequence[Line], cautions: Iterable[str], sources: dict[str, int]) -> str:
-    """One line at length. What stands under the cautions for all is not said again for each."""
+    """One line at length. What stands under the cautions for all is not said again for each, and what holds for the
+    way in as it is and for that by the tray is said once.
+    """
     head = f"Line {answer.line} - {_what(answer, lines)}, {answer.count:,} × - {verdict_words(answer)}"
     passed = worst_first(finding for finding in answer.findings if finding.outcome is Outcome.PASS)
     found = worst_first(finding for finding in answer.findings if finding.outcome is not Outcome.PASS)
     found = [finding for finding in found if finding.reason not in cautions]
     parts = [wrapped(head, 2), _figures(found)]
-    parts += [_sentence(finding, sources) for finding in found if finding.deciding]
+    parts += dict.fromkeys(_sentence(finding, sources) for finding in found if finding.deciding)
     if passed:
         names = dict.fromkeys(_passed(finding) for finding in passed)
         parts.append(wrapped(f"  passed  {'; '.join(names)}.", 10))

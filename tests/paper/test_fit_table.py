@@ -21,6 +21,7 @@ from paper_samples import (
     whole_answer,
 )
 
+from service.core.consignment import TrayLot
 from service.core.fit.answer import Cost, CostItem, FitAnswer, Needed
 from service.core.fit.check import check
 from service.core.fit.findings import Comparison, Verdict
@@ -271,3 +272,11 @@ def test_a_consignment_without_lines_says_so():
 
 def test_the_same_answer_gives_the_same_page():
     assert fit_table(whole_answer(), **HEADING) == fit_table(whole_answer(), **HEADING)
+
+
+def test_what_nobody_has_stated_is_said_once_though_it_holds_for_either_way_in():
+    unseen = replace(drawer_line(), trays=(TrayLot(40),), treatments_used=None)
+    page = fit_table(check((unseen,), SYSTEM), **HEADING | {"lines": (unseen,)})
+    sentences = re.findall(r"unknown bottom and treatment: [^.]*\.", joined(page))
+    assert sentences
+    assert len(sentences) == len(set(sentences))

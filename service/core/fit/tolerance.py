@@ -241,16 +241,21 @@ def _is_unlikely(expected: float, count: int) -> bool:
 def _how_many(case: Case, expected: float) -> str:
     count = case.line.count
     chance = _percent(expected / count)
+    if not expected:
+        whose = "this drawer" if count == 1 else f"none of the {count} drawers"
+        return f"Within these limits {whose} {'cannot bind' if count == 1 else 'can bind'}."
     if count == 1:
         return f"The chance that this drawer binds is at most {chance}."
     if _is_unlikely(expected, count):
         return f"None of the {count} drawers is expected to bind; the chance of any one is at most {chance}."
-    about = _about(expected, count)
-    return f"{capital(about)} to bind (at most {chance} of them)."
+    few = f"fewer than one of the {count} drawers is expected" if expected < 1 else _about(expected, count)
+    return f"{capital(few)} to bind; the chance of any one is at most {chance}."
 
 
 def _about(expected: float, count: int) -> str:
     number = max(1, round(expected))
+    if number == count:
+        return f"all {count} drawers are expected"
     return f"about {number} of the {count} drawers {'is' if number == 1 else 'are'} expected"
 
 

@@ -70,7 +70,23 @@ def test_worst_case_and_root_sum_square_both_stand_in_the_figures():
 def test_limits_that_never_meet_leave_no_chance_of_binding():
     finding = answer(mm(482.6, 0.3), Size(mm(484, 0.4)))
     assert finding.outcome is Outcome.PASS
-    assert "at most 0 %" in finding.reason
+    assert finding.reason.startswith("Within these limits none of the 200 drawers can bind.")
+    single = answer(mm(482.6, 0.3), Size(mm(484, 0.4)), count=1)
+    assert single.reason.startswith("Within these limits this drawer cannot bind.")
+
+
+def test_a_number_and_its_chance_never_contradict_each_other():
+    # Both spread evenly over 1 mm and overlap by 0.28 mm: half of 0.28 × 0.28 is 3.92 %, of 14 drawers 0.55.
+    few = answer(mm(482.28, 0.5), Size(mm(483, 0.5)), count=14)
+    assert few.reason.startswith("Fewer than one of the 14 drawers is expected to bind; the chance of any one is at")
+    assert "at most 4 %." in few.reason
+    # They overlap by 0.4 mm: 8 %, of 14 drawers 1.12.
+    one = answer(mm(482.4, 0.5), Size(mm(483, 0.5)), count=14)
+    assert one.reason.startswith(
+        "About 1 of the 14 drawers is expected to bind; the chance of any one is at most 8 %."
+    )
+    every = answer(mm(486, 0.5), Size(mm(483, 0.5)), count=14)
+    assert every.reason.startswith("All 14 drawers are expected to bind; the chance of any one is at most 100 %.")
 
 
 def test_limits_that_just_overlap_leave_the_corner_of_a_rectangle():
