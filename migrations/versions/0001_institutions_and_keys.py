@@ -92,6 +92,7 @@ def make_institution() -> None:
         sa.CheckConstraint("btrim(name) <> '' AND length(name) <= 200", name="institution_name_form"),
         sa.CheckConstraint("country_code ~ '^[A-Z]{2}$'", name="institution_country_code_form"),
     )
+    op.create_index("institution_code_in_any_case", "institution", [sa.text("lower(code)")], unique=True)
 
 
 def make_api_key() -> None:

@@ -34,6 +34,9 @@ def _below() -> Conflict:
 
 PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
     "institution_code_unique": lambda: Conflict("code_taken", "Another institution already has this code."),
+    "institution_code_in_any_case": lambda: Conflict(
+        "code_taken", "Another institution already has this code; capitals make no other code of it."
+    ),
     "institution_code_form": lambda: Invalid("code", _CODE),
     "institution_name_form": lambda: Invalid("name", _NAME),
     "institution_country_code_form": lambda: Invalid(

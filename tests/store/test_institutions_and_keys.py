@@ -50,10 +50,11 @@ def test_an_institution_changes_its_own_entry(engine: Engine, north: UUID) -> No
 
 
 @pytest.mark.usefixtures("north")
-def test_two_institutions_cannot_have_one_code(engine: Engine) -> None:
+@pytest.mark.parametrize("code", ["NORTH", "north", "North"])
+def test_two_institutions_cannot_have_one_code_in_any_case_of_its_letters(engine: Engine, code: str) -> None:
     another = new_id()
     with open_session(engine, another) as session, pytest.raises(Conflict) as refused:
-        institutions.enter(session, another, "NORTH", "North again")
+        institutions.enter(session, another, code, "North again")
     assert refused.value.kind == "code_taken"
 
 

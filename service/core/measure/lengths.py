@@ -43,6 +43,7 @@ _WITH_UNIT = 'a measure with its unit such as "419.1 mm", "41.9 cm" or "16 1/2 i
 HOW_TO_WRITE = f"a number of millimetres, or {_WITH_UNIT}"
 #: Characters: no measure takes more, and reading a number of thousands of figures would only cost time.
 _LONGEST_TEXT = 60
+_WITHOUT_UNIT = re.compile(r"\d{1,6}([.,]\d{1,9})?")
 
 
 class NotALength(ValueError):
@@ -72,11 +73,23 @@ def parse_length(written: str) -> int:
             break
         nm += _amount(match, written) * _NM_PER_UNIT[unit]
         last_unit, position = unit, match.end()
+    if _WITHOUT_UNIT.fullmatch(text.strip()):
+        raise _no_unit(written, text.strip())
     if last_unit is None or position < len(text):
         raise NotALength(f"“{written}” is not a length; write {_WITH_UNIT}.")
     if nm > LONGEST_NM:
         raise _out_of_reason(f"“{written}”")
     return round(nm)
+
+
+def _no_unit(written: str, number: str) -> NotALength:
+    """Somebody whose decimals follow a comma often writes a number as text; what they mean has a point in JSON."""
+    point = number.replace(",", ".")
+    if re.fullmatch(r"[1-9]\d{0,2},\d{3}", number):
+        point = f"{number.replace(',', '')} or {point}"
+    return NotALength(
+        f"“{written}” has no unit; write it as a number of millimetres with a point ({point}), or add “mm”."
+    )
 
 
 def _goes_on(last_unit: str, unit: str) -> bool:

@@ -32,6 +32,8 @@ institution = Table(
     CheckConstraint(f"code ~ {CODE_FORM}", name="institution_code_form"),
     CheckConstraint("btrim(name) <> '' AND length(name) <= 200", name="institution_name_form"),
     CheckConstraint("country_code ~ '^[A-Z]{2}$'", name="institution_country_code_form"),
+    # Read aloud or written on a label, “amb” and “AMB” are one.
+    Index("institution_code_in_any_case", text("lower(code)"), unique=True),
 )
 
 api_key = Table(

@@ -17,6 +17,7 @@ Authenticate = Callable[[str], Actor | None]
 Door = Literal["public", "read", "write", "admin"]
 """The scope that an operation asks for. ``public`` asks for none, but a key that is given must be a good one."""
 
+HOW_TO_SEND = "Send your key as “Authorization: Bearer <key>”."
 CHALLENGE = {"WWW-Authenticate": 'Bearer realm="traybridge"'}
 
 
@@ -29,7 +30,7 @@ def admit(door: Door, authenticate: Authenticate) -> Actor:
     if door == "public":
         return actor
     if actor is ANYBODY:
-        raise Refusal("unauthenticated", "Send your key as “Authorization: Bearer <key>”.", headers=CHALLENGE)
+        raise Refusal("unauthenticated", HOW_TO_SEND, headers=CHALLENGE)
     if not actor.may(door):
         raise Refusal("scope-missing", f"This key does not carry the scope “{door}”, which this operation asks for.")
     return actor
@@ -40,7 +41,9 @@ def _actor(authenticate: Authenticate) -> Actor:
     if header is None:
         return ANYBODY
     scheme, _, secret = header.partition(" ")
-    actor = authenticate(secret.strip()) if scheme.lower() == "bearer" and secret.strip() else None
+    if scheme.lower() != "bearer" or not secret.strip():
+        raise Refusal("unauthenticated", f"{HOW_TO_SEND} There are no names and passwords here.", headers=CHALLENGE)
+    actor = authenticate(secret.strip())
     if actor is None:
         raise Refusal("unauthenticated", "This key is not known, was withdrawn or has run out.", headers=CHALLENGE)
     return actor

@@ -14,7 +14,7 @@ import flask
 import orjson
 from flask import Flask, Response
 from marshmallow import fields as plain
-from werkzeug.exceptions import HTTPException, InternalServerError
+from werkzeug.exceptions import HTTPException, InternalServerError, MethodNotAllowed
 
 from service.core.errors import (
     Busy,
@@ -397,12 +397,27 @@ def _of_http(error: HTTPException) -> Response:
 
 def _sentence(error: HTTPException) -> str:
     if error.code == HTTPStatus.NOT_FOUND:
-        return f"There is nothing at {flask.request.path}."
+        return f"There is nothing at {flask.request.path}.{_without_slash()}"
     if error.code == HTTPStatus.METHOD_NOT_ALLOWED:
         return f"{flask.request.path} does not understand {flask.request.method}; Allow lists what it understands."
     if error.code == HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
         return f"The body is larger than {flask.current_app.config['MAX_CONTENT_LENGTH']} bytes."
     return error.description or error.name
+
+
+def _without_slash() -> str:
+    """What helps where only the slash at the end is too much."""
+    path = flask.request.path
+    shorter = path.rstrip("/")
+    if shorter == path or not shorter:
+        return ""
+    try:
+        flask.current_app.create_url_adapter(flask.request).match(shorter, method=flask.request.method)  # type: ignore[union-attr]
+    except MethodNotAllowed:
+        pass
+    except HTTPException:
+        return ""
+    return f" Leave off the slash at its end: {shorter}."
 
 
 def install(app: Flask) -> None:

@@ -4,6 +4,7 @@ The factor is the definition: one inch is 25.4 mm (international yard and pound 
 examples are that definition times the sizes that drawers are printed in.
 """
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 
@@ -103,7 +104,6 @@ def test_one_length_may_be_written_in_many_ways(written: str) -> None:
     [
         "",
         "mm",
-        "419.1",
         "16 1/2",
         "1' 4",
         "18 x 16 in",
@@ -214,3 +214,12 @@ def answer_to(written: str) -> int | str:
         return parse_length(written)
     except NotALength as refused:
         return str(refused)
+
+
+@pytest.mark.parametrize(
+    ("written", "hint"),
+    [("41,9", "41.9"), ("419.1", "419.1"), ("419", "419"), ("1,234", "1234 or 1.234"), ("1234,5", "1234.5")],
+)
+def test_a_number_without_its_unit_is_told_how_it_is_written(written: str, hint: str) -> None:
+    with pytest.raises(NotALength, match=rf"no unit.*with a point \({re.escape(hint)}\), or add “mm”"):
+        parse_length(written)

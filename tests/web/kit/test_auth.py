@@ -51,3 +51,13 @@ def test_a_public_operation_knows_who_asks_when_they_say_so(stranger: FlaskClien
 def test_no_scope_includes_another() -> None:
     assert not Actor(scopes=frozenset({"admin"})).may("read")
     assert ANYBODY.is_anonymous
+
+
+@pytest.mark.parametrize("header", ["Basic a2V5OmFsbA==", "Bearer", "key-all"])
+def test_who_comes_with_a_name_and_a_password_is_told_what_would_be_right(stranger: FlaskClient, header: str) -> None:
+    problem = assert_problem(stranger.get("/v1/boxes", headers={"Authorization": header}), 401, "unauthenticated")
+    assert "“Authorization: Bearer <key>”" in problem["detail"]
+    unknown = assert_problem(
+        stranger.get("/v1/boxes", headers={"Authorization": "Bearer wrong"}), 401, "unauthenticated"
+    )
+    assert "not known" in unknown["detail"]

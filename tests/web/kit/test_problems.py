@@ -18,6 +18,14 @@ def test_an_unknown_path_is_a_problem(client: FlaskClient) -> None:
     assert "/nothing" in assert_problem(client.get("/nothing"), 404, "not-found")["detail"]
 
 
+def test_a_path_with_a_slash_too_many_is_told_so(client: FlaskClient) -> None:
+    for path in ("/v1/boxes/", "/v1/boxes//", "/v1/boxes/accident/"):
+        detail = assert_problem(client.get(path), 404, "not-found")["detail"]
+        assert detail.endswith(f"Leave off the slash at its end: {path.rstrip('/')}."), path
+    assert "slash" not in assert_problem(client.get("/v1/nothing/"), 404, "not-found")["detail"]
+    assert "slash" not in assert_problem(client.get("/v1/nothing"), 404, "not-found")["detail"]
+
+
 def test_a_path_whose_id_is_none_is_a_problem(client: FlaskClient) -> None:
     assert_problem(client.get("/v1/boxes/not-an-id"), 404, "not-found")
 
