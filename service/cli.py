@@ -7,7 +7,7 @@ import click
 from sqlalchemy.exc import OperationalError
 
 from service import __version__
-from service.commands import demo, housing, institutions, keys, ledger, serving, tidy, worker
+from service.commands import arrangement, demo, housing, institutions, keys, ledger, serving, tidy, worker
 from service.core.errors import TraybridgeError
 from service.serving import CannotServe
 from service.settings import SettingsError
@@ -72,6 +72,7 @@ for command in (
     ledger.ledger,
     tidy.tidy,
     housing.housing,
+    arrangement.arrangement,
     serving.openapi,
 ):
     main.add_command(command)

@@ -11,7 +11,7 @@ import click
 from sqlalchemy import Engine
 
 from service.commands.serving import catch_up
-from service.demo import housing, scenario
+from service.demo import arrangement, housing, scenario
 from service.demo.loans import desk_in_words
 from service.demo.scenario import Scenario
 from service.paper.fit_table import fit_table
@@ -44,7 +44,8 @@ def run(*, once: bool, data: Path | None, port: int) -> None:
             key = _demo_key(engine, loaded, folder / "key")
             on_the_desk = desk_in_words(engine, loaded.receiver, datetime.now(UTC).date())
         engine.dispose()
-        click.echo(f"{_table(loaded)}\n{housing.in_words(loaded.housing_plan)}\n\n{on_the_desk}")
+        plans = f"{housing.in_words(loaded.housing_plan)}\n\n{arrangement.in_words(loaded.arrangement)}"
+        click.echo(f"{_table(loaded)}\n{plans}\n\n{on_the_desk}")
         if not once:
             _serve_demo(server.url, loaded, key, port)
     finally:
@@ -96,6 +97,7 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
     address = f"http://127.0.0.1:{port}"
     check = f"{address}/v1/fit-checks/{loaded.fit_check.id}"
     plan = f"{address}/v1/housing-plans/{loaded.housing_plan.id}"
+    arranged = f"{address}/v1/arrangement-plans/{loaded.arrangement.id}"
 
     def announce() -> None:
         click.echo(
@@ -106,6 +108,8 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
             "Add -H 'Accept: text/plain' for the table, or ask for a drawing to scale:\n\n"
             f"  curl -H 'Authorization: Bearer {key}' {check}/lines/1/drawing -o line-1.svg\n"
             f"  curl -H 'Authorization: Bearer {key}' {plan}/drawers/1/drawing -o drawer-1.svg\n\n"
+            "Which tray to carry next among the beetles, as a sheet to tick:\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' -H 'Accept: text/csv' {arranged}/walking-list\n\n"
             "What is overdue on the loans desk, and who holds what (Accept: text/csv for a spreadsheet):\n\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/desk?list=overdue'\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/custody/lots'\n"

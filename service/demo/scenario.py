@@ -16,9 +16,10 @@ from service.actions.standards import CoverSheet, Draft
 from service.core.actor import Actor
 from service.core.consignment import ConsignmentKind
 from service.core.errors import NotFound
-from service.demo import housing, loans
+from service.demo import arrangement, housing, loans
 from service.store import consignments, institutions, keys, systems
 from service.store import fit_checks as kept_checks
+from service.store.arrangement_plans import KeptArrangement
 from service.store.consignments import Cover, Sender
 from service.store.fit_checks import FitCheck, FitCheckHead
 from service.store.housing_plans import KeptPlan
@@ -41,6 +42,7 @@ class Scenario:
     receiver: Institution
     fit_check: FitCheck
     housing_plan: KeptPlan
+    arrangement: KeptArrangement
 
 
 def load(engine: Engine) -> Scenario:
@@ -50,7 +52,8 @@ def load(engine: Engine) -> Scenario:
         _publish_system(engine, people[code])
     loans.load(engine, people, datetime.now(UTC))
     check = _fit_check(engine, people[RECEIVER])
-    return Scenario(people[RECEIVER], check, housing.load(engine, check))
+    arranged = arrangement.load(engine, people[RECEIVER])
+    return Scenario(people[RECEIVER], check, housing.load(engine, check), arranged)
 
 
 def new_key(engine: Engine, institution: Institution) -> str:

@@ -6,7 +6,7 @@ from service.actions import fit_checks
 from service.actions.fit_checks import Question
 from service.core.actor import Actor
 from service.core.fit.findings import Verdict
-from service.demo import housing, scenario
+from service.demo import arrangement, housing, scenario
 from service.store import systems
 from service.store.session import open_session
 
@@ -47,3 +47,10 @@ def test_the_plan_of_the_donation_needs_fewer_drawers_than_the_fit_check_allows_
         "layout needs fewer than 72."
     )
     assert scenario.load(engine).housing_plan == first.housing_plan
+
+
+def test_a_dozen_trays_are_half_taken_in_among_the_beetles_and_nobody_carries_twice(engine: Engine) -> None:
+    first = scenario.load(engine).arrangement
+    assert first.done_count == first.step_count // 2
+    assert "12 trays of the donation go in" in arrangement.in_words(first)
+    assert scenario.load(engine).arrangement == first

@@ -11,9 +11,9 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from service.actions.inventory.places import Places, carried
-from service.actions.inventory.told_twice import Told, at, hear_all
 from service.core.actor import Actor
 from service.core.arrangement.inventory_row import InventoryRow
+from service.core.arrangement.told_rows import Told, at, hear_all
 from service.core.errors import Fault, Faults
 from service.store.ids import new_id
 from service.store.inventory import many, moves, trays
