@@ -14,6 +14,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from service import __version__
 from service.core.actor import Actor
 from service.core.errors import Busy
+from service.outside.calling import Caller
 from service.settings import Settings, read_settings
 from service.store import institutions, keys, migrate
 from service.store.session import app_engine, open_key_session, open_session, require_fence
@@ -39,6 +40,7 @@ from service.web import (
     transfer_papers,
     transfers,
     trays,
+    webhooks,
 )
 from service.web import institutions as institutions_resource
 from service.web.kit import logs, rate
@@ -83,6 +85,7 @@ def create_app(settings: Settings) -> Flask:
         engine,
         why_not_ready=_readiness(settings.database_url),
         questions_per_minute=settings.questions_per_minute,
+        caller=Caller(settings.allowed_networks),
     )
     _fence(app, engine)
     if settings.proxies:
@@ -121,13 +124,15 @@ def build(
     *,
     why_not_ready: Callable[[], str | None] = lambda: None,
     questions_per_minute: int = rate.USUAL_PER_MINUTE,
+    caller: Caller | None = None,
 ) -> Flask:
-    """The application on an engine of the application role."""
+    """The application on an engine of the application role. ``caller`` judges the addresses of webhooks."""
     app = Flask("service", static_folder=None)
     api = install(
         app, Hooks(_authenticator(engine), why_not_ready, once), CONTRACT, largest_body_bytes=LARGEST_BODY_BYTES
     )
     work_on(app, engine)
+    webhooks.call_by(app, caller or Caller())
     rate.install(app, questions_per_minute)
     _register(app, api)
     return app
@@ -158,6 +163,7 @@ def _register(app: Flask, api: Api) -> None:
         custody.custody,
         desk.desk,
         events.events,
+        webhooks.webhooks,
         drawer_takers.drawer_takers,
         drawer_homes.drawer_homes,
         handbook.handbook,

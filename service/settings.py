@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from service.outside.addresses import Network, NotANetwork, read_networks
 from service.store.urls import NotADatabaseUrl, database_url, written
 
 
@@ -44,6 +45,10 @@ class Settings:
     """``TRAYBRIDGE_PROXIES``: how many proxies stand before the service, each adding to X-Forwarded-For. Without any,
     that header is ignored, since anybody can write it."""
 
+    allowed_networks: tuple[Network, ...] = ()
+    """``TRAYBRIDGE_ALLOWED_NETWORKS``: private networks that webhooks may be called in, also unencrypted, parted by
+    commas. Elsewhere no call goes to a private, loopback or otherwise special address."""
+
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
     """The settings as the environment has them; an empty variable counts as not set.
@@ -63,6 +68,7 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         lock_timeout_ms=_count(environment, "TRAYBRIDGE_LOCK_TIMEOUT_MS", default.lock_timeout_ms),
         questions_per_minute=_count(environment, "TRAYBRIDGE_QUESTIONS_PER_MINUTE", default.questions_per_minute),
         proxies=_count(environment, "TRAYBRIDGE_PROXIES", 0) if environment.get("TRAYBRIDGE_PROXIES") else 0,
+        allowed_networks=_networks(environment, "TRAYBRIDGE_ALLOWED_NETWORKS"),
     )
 
 
@@ -72,6 +78,13 @@ def _url(environment: Mapping[str, str], name: str) -> str | None:
     try:
         return written(database_url(given))
     except NotADatabaseUrl as error:
+        raise SettingsError(f"{name}: {error}") from error
+
+
+def _networks(environment: Mapping[str, str], name: str) -> tuple[Network, ...]:
+    try:
+        return read_networks(environment.get(name, ""))
+    except NotANetwork as error:
         raise SettingsError(f"{name}: {error}") from error
 
 

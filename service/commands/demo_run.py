@@ -118,5 +118,7 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
     # What is set for a service in earnest does not count here; empty is not set.
     unset = dict.fromkeys((name for name in os.environ if name.startswith("TRAYBRIDGE_")), "")
     environment = {**unset, "DATABASE_URL": url, "APP_DATABASE_URL": "", "TRAYBRIDGE_LOGS": "plain"}
+    # Whoever tries the demo has their receiver on the same machine.
+    environment["TRAYBRIDGE_ALLOWED_NETWORKS"] = "127.0.0.0/8"
     with workers_running(environment, 1, Spending(stop_within=2)):
         run_server(environment, host="127.0.0.1", port=port, workers=1, threads=4, when_ready=announce)

@@ -5,7 +5,8 @@ import os
 import click
 
 from service.jobs.limits import Limits
-from service.jobs.queue import work
+from service.jobs.queue import Timing, work
+from service.outside.calling import Caller
 from service.settings import read_settings
 from service.web.kit import logs
 
@@ -26,8 +27,8 @@ def main(seconds: int, memory: int, lost_after: float, stop_within: float) -> No
         url,
         own_login=settings.app_database_url is not None,
         limits=Limits(seconds=seconds, memory_mib=memory),
-        lost_after_s=lost_after,
-        stop_within_s=stop_within,
+        caller=Caller(settings.allowed_networks),
+        timing=Timing(lost_after, stop_within),
     )
 
 

@@ -29,6 +29,7 @@ def serve(host: str, port: int, workers: int, threads: int) -> None:
       TRAYBRIDGE_LOCK_TIMEOUT_MS       longest wait for a row that another changes  [5000]
       TRAYBRIDGE_QUESTIONS_PER_MINUTE  of one address without a key, to one process  [60]
       TRAYBRIDGE_PROXIES               proxies that add to X-Forwarded-For  [none]
+      TRAYBRIDGE_ALLOWED_NETWORKS      private networks where webhooks may be called  [none]
     """
     require_free(host, port)
     settings = read_settings()

@@ -46,6 +46,8 @@ class EventType(StrEnum):
     HOUSING_PLAN_MADE = "housing_plan.made"
     OPERATION_FAILED = "operation.failed"
     STORAGE_SYSTEM_PUBLISHED = "storage_system.published"
+    WEBHOOK_TESTED = "webhook.tested"
+    WEBHOOK_DISABLED = "webhook.disabled"
 
     @property
     def subject(self) -> str:
@@ -61,6 +63,7 @@ ADDRESSES = {
     "housing_plan": "/v1/housing-plans/{id}",
     "operation": "/v1/operations/{id}",
     "storage_system": "/v1/storage-systems/{id}/revisions/{number}",
+    "webhook": "/v1/webhooks/{id}",
 }
 
 

@@ -8,11 +8,12 @@ where the last one ended. A reader who has seen a place has been offered every p
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Row, bindparam, exists, func, select, text
+from sqlalchemy import bindparam, exists, func, insert, select, text
 from sqlalchemy.orm import Session
 
 from service.core.errors import NotFound
 from service.core.events import Event, EventType
+from service.store.ids import new_id
 from service.store.tables import event as table
 
 _MINE = table.c.institution_id == bindparam("me")
@@ -33,6 +34,7 @@ _AFTER = (
 )
 _AFTER_OF_TYPES = _AFTER.where(table.c.type.in_(bindparam("types", expanding=True)))
 _BY_ID = select(*table.c).where(_MINE, table.c.id == bindparam("event_id"), table.c.position.is_not(None))
+_MAKE = insert(table)
 _LAST = select(func.coalesce(func.max(table.c.position), 0)).where(_MINE)
 
 
@@ -57,8 +59,8 @@ def after(
     """Events behind a place in the feed, of all types or of some; call :func:`catch_up` first."""
     bound: dict[str, Any] = {"me": institution_id, "after": position, "rows": limit}
     if types:
-        return tuple(map(_event, session.execute(_AFTER_OF_TYPES, bound | {"types": [one.value for one in types]})))
-    return tuple(map(_event, session.execute(_AFTER, bound)))
+        return tuple(map(event_in, session.execute(_AFTER_OF_TYPES, bound | {"types": [one.value for one in types]})))
+    return tuple(map(event_in, session.execute(_AFTER, bound)))
 
 
 def by_id(session: Session, institution_id: UUID, event_id: UUID) -> Event:
@@ -66,7 +68,20 @@ def by_id(session: Session, institution_id: UUID, event_id: UUID) -> Event:
     row = session.execute(_BY_ID, {"me": institution_id, "event_id": event_id}).one_or_none()
     if row is None:
         raise NotFound("event", event_id)
-    return _event(row)
+    return event_in(row)
+
+
+def make(session: Session, institution_id: UUID, kind: EventType, subject_id: UUID) -> UUID:
+    """Write an event that follows from no row of a table; its id."""
+    values = {
+        "institution_id": institution_id,
+        "id": new_id(),
+        "type": kind.value,
+        "subject_id": subject_id,
+        "made_by": institution_id,
+    }
+    session.execute(_MAKE, values)
+    return UUID(str(values["id"]))
 
 
 def last_position(session: Session, institution_id: UUID) -> int:
@@ -74,5 +89,6 @@ def last_position(session: Session, institution_id: UUID) -> int:
     return session.scalar(_LAST, {"me": institution_id}) or 0
 
 
-def _event(row: Row[Any]) -> Event:
+def event_in(row: Any) -> Event:
+    """The event in a row that has all its columns."""
     return Event(row.id, row.position, EventType(row.type), row.subject_id, row.number, row.made_by, row.recorded_at)

@@ -4,15 +4,21 @@ The queue knows the ids of the institution and of the operation and nothing else
 operation, behind the walls.
 """
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any, Final
 from uuid import UUID
 
 from procrastinate import App, SyncPsycopgConnector
+from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 QUEUE: Final = "operations"
 TASK: Final = "run_operation"
+#: Calls to others' servers: those that answer quickly wait behind nobody who does not.
+VISITS: Final = "visits"
+SLOW_VISITS: Final = "slow_visits"
+VISIT: Final = "visit_webhook"
 #: The queue's order is a whole number of 32 bits: seconds since this moment reach into the year 2094.
 _FIRST_TURN: Final = datetime(2026, 1, 1, tzinfo=UTC)
 
@@ -34,6 +40,38 @@ def put(session: Session, institution_id: UUID, operation_id: UUID, *, lane: int
         connection=_driver(session),
     )
     return job.defer(institution_id=str(institution_id), operation_id=str(operation_id))
+
+
+_VISITS_QUEUED = text(
+    "SELECT queueing_lock FROM procrastinate_jobs WHERE status = 'todo' AND queueing_lock = ANY (:locks)"
+    " FOR UPDATE SKIP LOCKED"
+)
+
+
+def visits_queued(session: Session, webhook_ids: Sequence[UUID]) -> set[UUID]:
+    """Which of these webhooks wait for a worker already, and will go on doing so until this transaction is over.
+
+    One that a worker is just taking counts as not waiting: the worker may have looked before this transaction.
+    """
+    locks = [_visit_lock(each) for each in webhook_ids]
+    return {UUID(lock.rpartition("/")[2]) for lock in session.scalars(_VISITS_QUEUED, {"locks": locks})}
+
+
+def put_visit(session: Session, institution_id: UUID, webhook_id: UUID, *, is_slow: bool) -> None:
+    """A job for a worker to call this webhook. One waits at most, and one runs at most."""
+    lock = _visit_lock(webhook_id)
+    job = _app.configure_task(
+        VISIT,
+        queue=SLOW_VISITS if is_slow else VISITS,
+        lock=lock,
+        queueing_lock=lock,
+        connection=_driver(session),
+    )
+    job.defer(institution_id=str(institution_id), webhook_id=str(webhook_id))
+
+
+def _visit_lock(webhook_id: UUID) -> str:
+    return f"visit/{webhook_id}"
 
 
 def withdraw(session: Session, job_id: int) -> None:

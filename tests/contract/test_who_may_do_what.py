@@ -62,6 +62,7 @@ class World:
             self._upload(upload, address)
         self.teller.client.put("/v1/arrangement-rules", json={"reserve_percent": 0}, headers={"If-Match": '"0"'})
         self._make("create_arrangement_plan", "arrangement")
+        self._make("create_webhook", "webhook")
         transfer = self.teller.places["transfer"]
         exchanged = self._send("create_transfer", **EXCHANGED)
         self.teller.remember_transfer(exchanged.get_json())
@@ -106,6 +107,7 @@ class World:
             exchange_id=self.teller.places.get("exchange"),
             plan_id=self.teller.places.get("plan"),
             operation_id=self.teller.places.get("operation"),
+            webhook_id=self.teller.places.get("webhook"),
             event_id=self.teller.places.get("event"),
             room_id=self.teller.places.get("room"),
             cabinet_id=self.teller.places.get("cabinet"),

@@ -39,6 +39,7 @@ from service.store.tables.transfers import (
     transfer_permit,
     transfer_standing,
 )
+from service.store.tables.webhooks import webhook, webhook_attempt, webhook_progress, webhook_retry
 
 __all__ = [
     "acceptance",
@@ -75,4 +76,8 @@ __all__ = [
     "transfer_standing",
     "tray",
     "tray_move",
+    "webhook",
+    "webhook_attempt",
+    "webhook_progress",
+    "webhook_retry",
 ]

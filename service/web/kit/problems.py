@@ -197,6 +197,8 @@ KINDS: Mapping[str, Kind] = {
         ),
         Kind("plan-is-over", 409, "The plan is over", "It has been carried out or replaced by another."),
         Kind("plan-has-begun", 409, "The plan has begun", "Another way can be chosen before the first step only."),
+        Kind("webhook-is-disabled", 409, "The webhook is disabled", "Nothing is sent to it before it is enabled."),
+        Kind("too-many-webhooks", 409, "Too many webhooks", "An institution has at most 20; remove one first."),
         Kind("fit-check-is-kept", 409, "A fit check is kept", "A fit check never changes; ask again for a new one."),
         Kind(
             "stale-version",
