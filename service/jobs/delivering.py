@@ -110,7 +110,7 @@ def _send(postman: Postman, now: Round) -> tuple[list[Made], int]:
         made.append(one)
         health = one.verdict.health
         if not one.answered.is_good:
-            return made, 0 if due.is_retry else due.event.position
+            return made, now.read_to if due.is_retry else due.event.position
     return made, now.read_to
 
 

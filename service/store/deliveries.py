@@ -175,12 +175,15 @@ def progress(session: Session, webhook: Webhook) -> Progress:
 
 
 def due(session: Session, webhook: Webhook, read_to: int, now: datetime, limit: int) -> tuple[list[Due], int]:
-    """What to send now, what was set aside first; and the place in the feed that this reads on to."""
+    """What to send now, and the place in the feed that this reads on to.
+
+    What is new comes first: a message that its receiver cannot digest must not be the first of every round.
+    """
     bound = _of(webhook) | {"now": now, "rows": limit}
     retries = [Due(events.event_in(row), row.attempts, True) for row in session.execute(_RETRIES, bound)]
     new = events.after(session, webhook.institution_id, read_to, limit)
     wanted = [Due(event, 0, False) for event in new if _goes_to_all(event) and webhook.wants(event.type)]
-    return retries + wanted, new[-1].position if new else read_to
+    return wanted + retries, new[-1].position if new else read_to
 
 
 def _goes_to_all(event: Event) -> bool:

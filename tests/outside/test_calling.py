@@ -6,7 +6,7 @@ import ssl
 import time
 
 import pytest
-from others import certificate, other, plain
+from outside_servers import certificate, other, plain
 
 from service.outside.addresses import read_networks
 from service.outside.calling import MOST_BYTES_READ, Caller, NoAnswer, Refused
