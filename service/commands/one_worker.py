@@ -1,5 +1,6 @@
 """One worker process, as `traybridge worker` starts it."""
 
+import logging
 import os
 
 import click
@@ -19,6 +20,8 @@ from service.web.kit import logs
 def main(seconds: int, memory: int, lost_after: float, stop_within: float) -> None:
     """Work on the database that the environment names until told to stop."""
     logs.configure(as_json=os.environ.get("TRAYBRIDGE_LOGS", "json") == "json")
+    # It has three lines to say of each job, of which there is one for each call to a webhook.
+    logging.getLogger("procrastinate").setLevel(logging.WARNING)
     settings = read_settings()
     url = settings.app_database_url or settings.database_url
     if url is None:

@@ -38,7 +38,8 @@ class Lane:
     concurrency: int
 
 
-LANES: Final = (Lane(QUEUE, 1), Lane(VISITS, 16), Lane(SLOW_VISITS, 16))
+#: More calls at once than one institution may have webhooks: nobody fills a lane alone.
+LANES: Final = (Lane(QUEUE, 1), Lane(VISITS, 32), Lane(SLOW_VISITS, 16))
 #: One listens for each lane; the rest fetch and finish jobs.
 _QUEUE_CONNECTIONS: Final = len(LANES) + 3
 _VISITORS_CONNECTIONS: Final = 6
