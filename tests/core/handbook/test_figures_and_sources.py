@@ -51,6 +51,7 @@ EVERY_ROW = [
         "closures",
         "cautions",
         "chemicals",
+        "regimes",
     )
     for row in rows_of(table(name))
 ]
