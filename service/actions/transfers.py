@@ -11,8 +11,10 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
+from service.actions import quarantines
 from service.core.actor import Actor
 from service.core.care.cautions import HandlingCaution, handling_cautions
+from service.core.care.placing import Keeping, notice_of
 from service.core.errors import Conflict, Invalid, NotAllowed, StaleVersion
 from service.core.transfers.chain import Head
 from service.core.transfers.dues import dues
@@ -37,6 +39,8 @@ USUAL_ENDING = {
     TransferKind.EXCHANGE: Ending.STAYS,
     TransferKind.EMPTY_TRAYS: Ending.COMES_BACK,
 }
+#: Steps that the lender's rules may speak against.
+_OBJECTED_TO = frozenset({Step.PACKED, Step.DISPATCHED, Step.SENT_BACK, Step.RETAINED, Step.PASSED_ON})
 #: Steps after which due dates may be others.
 _MOVES_DUES = frozenset({Step.EXTENSION_GRANTED, Step.RECALLED})
 
@@ -196,8 +200,12 @@ def add_fact(session: Session, actor: Actor, transfer_id: UUID, new: NewFact, no
         check_step(kept.transfer, facts, fact, now.date())
     except (RefusedStep, BelowZero) as refusal:
         raise _with_who_and_when(session, kept, fact, refusal) from refusal
-    _check_objections(session, kept, facts, fact)
+    held = quarantines.against_step(session, kept, fact, now)
+    _check_objections(session, kept, facts, fact, held)
     _append(session, kept.transfer, last, facts, fact, now)
+    if held and fact.override:
+        quarantines.note_release(session, actor, held, fact.override.by, fact.override.reason, now)
+    quarantines.after_step(session, actor, kept, fact, last.seq + 1)
     return view(session, actor, transfer_id)
 
 
@@ -322,12 +330,15 @@ def _everything(transfer: Transfer, step: Step, held: Balances) -> tuple[Move, .
     return tuple(moves)
 
 
-def _check_objections(session: Session, kept: Kept, facts: Sequence[Fact], fact: Fact) -> None:
-    if fact.step not in {Step.PACKED, Step.DISPATCHED, Step.SENT_BACK, Step.RETAINED, Step.PASSED_ON}:
+def _check_objections(
+    session: Session, kept: Kept, facts: Sequence[Fact], fact: Fact, in_quarantine: Sequence[Keeping]
+) -> None:
+    if not in_quarantine and fact.step not in _OBJECTED_TO:
         return
     held = [one.permit for one in permits.of_transfer(session, kept.id)]
     elsewhere = out_elsewhere(session, kept) if fact.step is Step.PACKED else {}
-    check_objections(kept.transfer, facts, fact, held, elsewhere)
+    also = tuple(map(notice_of, in_quarantine))
+    check_objections(kept.transfer, facts, fact, held, elsewhere, also)
 
 
 def out_elsewhere(session: Session, kept: Kept) -> dict[str, int]:

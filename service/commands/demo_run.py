@@ -45,7 +45,7 @@ def run(*, once: bool, data: Path | None, port: int) -> None:
             on_the_desk = desk_in_words(engine, loaded.receiver, datetime.now(UTC).date())
         engine.dispose()
         plans = f"{housing.in_words(loaded.housing_plan)}\n\n{arrangement.in_words(loaded.arrangement)}"
-        click.echo(f"{_table(loaded)}\n{plans}\n\n{on_the_desk}")
+        click.echo(f"{_table(loaded)}\n{plans}\n\n{on_the_desk}\n\n{loaded.in_quarantine}")
         if not once:
             _serve_demo(server.url, loaded, key, port)
     finally:
@@ -112,7 +112,9 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
             f"  curl -H 'Authorization: Bearer {key}' -H 'Accept: text/csv' {arranged}/walking-list\n\n"
             "What is overdue on the loans desk, and who holds what (Accept: text/csv for a spreadsheet):\n\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/desk?list=overdue'\n"
-            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/custody/lots'\n"
+            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/custody/lots'\n\n"
+            "What is in quarantine, and what is still missing until it may be placed:\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/quarantines'\n"
         )
 
     # What is set for a service in earnest does not count here; empty is not set.

@@ -16,7 +16,7 @@ from service.actions.standards import CoverSheet, Draft
 from service.core.actor import Actor
 from service.core.consignment import ConsignmentKind
 from service.core.errors import NotFound
-from service.demo import arrangement, housing, loans
+from service.demo import arrangement, housing, loans, quarantine
 from service.store import consignments, institutions, keys, systems
 from service.store import fit_checks as kept_checks
 from service.store.arrangement_plans import KeptArrangement
@@ -43,6 +43,7 @@ class Scenario:
     fit_check: FitCheck
     housing_plan: KeptPlan
     arrangement: KeptArrangement
+    in_quarantine: str
 
 
 def load(engine: Engine) -> Scenario:
@@ -51,9 +52,10 @@ def load(engine: Engine) -> Scenario:
     for code in SYSTEMS:
         _publish_system(engine, people[code])
     loans.load(engine, people, datetime.now(UTC))
+    in_quarantine = quarantine.load(engine, people, datetime.now(UTC))
     check = _fit_check(engine, people[RECEIVER])
     arranged = arrangement.load(engine, people[RECEIVER])
-    return Scenario(people[RECEIVER], check, housing.load(engine, check), arranged)
+    return Scenario(people[RECEIVER], check, housing.load(engine, check), arranged, in_quarantine)
 
 
 def new_key(engine: Engine, institution: Institution) -> str:

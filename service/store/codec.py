@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from enum import IntEnum, StrEnum
 from fractions import Fraction
@@ -112,6 +112,13 @@ def _read_day(value: Any, _kind: Any) -> date:
     return date.fromisoformat(_plain(str)(value, str))
 
 
+def _read_moment(value: Any, _kind: Any) -> datetime:
+    moment = datetime.fromisoformat(_plain(str)(value, str))
+    if moment.tzinfo is None:
+        raise TypeError(f"{value!r} has no offset")
+    return moment
+
+
 def _list_as_set(kind: Any) -> Callable[[Any, Any], frozenset[Any]]:
     as_tuple = _list_as_tuple(kind)
     return lambda value, _kind: frozenset(as_tuple(value, _kind))
@@ -147,6 +154,8 @@ _converter.register_structure_hook(Fraction, _read_fraction)
 _converter.register_unstructure_hook(Fraction, lambda share: f"{share.numerator}/{share.denominator}")
 _converter.register_structure_hook(date, _read_day)
 _converter.register_unstructure_hook(date, lambda day: day.isoformat())
+_converter.register_structure_hook(datetime, _read_moment)
+_converter.register_unstructure_hook(datetime, lambda moment: moment.isoformat())
 _converter.register_structure_hook_factory(_is_set, _list_as_set)
 _converter.register_unstructure_hook_factory(_is_set, lambda _kind: _sorted_members)
 _converter.register_structure_hook_factory(_is_sequence, _list_as_tuple)

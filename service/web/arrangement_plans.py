@@ -122,7 +122,7 @@ def get_walking_list(arrangement_id: UUID) -> Reply:
 
 @arrangement_plans.operation(
     "PUT", ONE + "/progress", scope="write", body=CarriedThroughSchema, returns=ArrangementSchema,
-    errors=["plan-is-over", "plan-overtaken", "place-taken", "outside-drawer", "code-taken"],
+    errors=["plan-is-over", "plan-overtaken", "place-taken", "outside-drawer", "code-taken", "in-quarantine"],
 )  # fmt: skip
 def carry_out_steps(arrangement_id: UUID, body: dict[str, Any]) -> Reply:
     """Say how far the walking list has been walked: all steps up to this one are done.

@@ -35,7 +35,7 @@ collection_health = Blueprint(
     description="How well drawers, cabinets, rooms and the whole collection are kept, by the levels of their trays.",
 )
 HEALTH_PAGE = paging.page_of(CollectionHealthSchema)
-REFUSALS = ("place-taken", "outside-drawer", "in-use")
+REFUSALS = ("place-taken", "outside-drawer", "in-use", "in-quarantine")
 
 
 class SheetQuery(Parameters):

@@ -57,7 +57,7 @@ def list_trays(query: dict[str, Any]) -> Reply:
 
 @trays_resource.operation(
     "POST", "", scope="write", body=NewTraySchema, returns=KeptTraySchema, creates=True,
-    errors=["code-taken", "place-taken", "outside-drawer"],
+    errors=["code-taken", "place-taken", "outside-drawer", "in-quarantine"],
 )  # fmt: skip
 def create_tray(body: dict[str, Any]) -> Reply:
     """Write a tray down: in a place that is free, behind what stands in its drawer, or waiting for a place."""
@@ -104,7 +104,7 @@ def list_tray_moves(query: dict[str, Any]) -> Reply:
 
 @tray_moves.operation(
     "POST", "", scope="write", body=WantedMovesSchema, returns=MovesDoneSchema, moves=True,
-    errors=["place-taken", "outside-drawer", "tray-elsewhere"],
+    errors=["place-taken", "outside-drawer", "tray-elsewhere", "in-quarantine"],
 )  # fmt: skip
 def move_trays(body: dict[str, Any]) -> Reply:
     """Carry trays: all of them or none.

@@ -54,6 +54,7 @@ NAMED = {
     "tray": "019ab000-0000-7000-8000-0000000001d1",
     "arrangement": "019ab000-0000-7000-8000-0000000001e1",
     "webhook": "019ab000-0000-7000-8000-0000000000f4",
+    "quarantine": "019ab000-0000-7000-8000-0000000001f6",
     "event": "019ab000-0000-4000-8000-0000000000f3",
 }
 
@@ -187,6 +188,26 @@ LONG_WORK = {
     "trays": [{"code": "half", "count": 40}, {"code": "quarter", "count": 90}],
     "effort": "thorough",
 }
+QUARANTINE = "/v1/quarantines/{quarantine}"
+OF_QUARANTINE = (
+    Step("change_quarantine_rules", "PUT", "/v1/quarantine-rules/{institution}",
+         read_first="/v1/quarantine-rules/{institution}"),
+    Step("get_quarantine_rules", "GET", "/v1/quarantine-rules/{institution}", anonymous=True),
+    Step("ask_cooling_times", "POST", "/v1/cooling-times"),
+    Step("plan_freezer_loads", "POST", "/v1/freezer-calendars"),
+    Step("plan_freezer_loads", "POST", "/v1/freezer-calendars", accept="text/plain"),
+    Step("create_quarantine", "POST", "/v1/quarantines"),
+    Step("add_log", "POST", QUARANTINE + "/logs?code=probe-1", media="text/csv"),
+    Step("change_quarantine", "PUT", QUARANTINE, read_first=QUARANTINE),
+    Step("add_inspection", "POST", QUARANTINE + "/inspections"),
+    Step("get_quarantine", "GET", QUARANTINE),
+    Step("get_quarantine", "GET", QUARANTINE, accept="text/plain"),
+    Step("get_quarantine_readings", "GET", QUARANTINE + "/readings", accept="text/csv"),
+    Step("get_quarantine_drawing", "GET", QUARANTINE + "/drawing", accept="image/svg+xml"),
+    Step("list_due_inspections", "GET", "/v1/quarantines/due-inspections?until=2027-06-01"),
+    Step("list_quarantines", "GET", "/v1/quarantines"),
+    Step("release_quarantine", "POST", QUARANTINE + "/releases"),
+)  # fmt: skip
 OF_HOUSING = (
     Step("create_housing_plan", "POST", "/v1/housing-plans"),
     Step("get_housing_plan", "GET", "/v1/housing-plans/{plan}"),
@@ -300,6 +321,7 @@ STORY = (
     *OF_HOUSING,
     *OF_INVENTORY,
     *OF_FURNITURE,
+    *OF_QUARANTINE,
     *OF_EVENTS,
     *OF_WEBHOOKS,
     Step("list_fit_checks", "GET", "/v1/fit-checks"),
@@ -396,6 +418,7 @@ class Teller:
             "create_room": "room", "create_cabinet": "cabinet", "create_drawer": "drawer", "create_tray": "tray",
             "create_arrangement_plan": "arrangement", "renew_arrangement_plan": "arrangement",
             "create_webhook": "webhook",
+            "create_quarantine": "quarantine",
         }.get(step.operation)  # fmt: skip
         if made and response.status_code == 201:
             self.places[made] = response.headers["Location"].rsplit("/", 1)[1]

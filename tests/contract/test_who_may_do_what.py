@@ -24,12 +24,13 @@ WITH_KEY = [operation for operation in OPERATIONS.values() if operation.scope !=
 #: Operations on one thing, with what the thing is found by.
 ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in operation.path]
 #: The directory is for everybody to read.
-OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa"}
+OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa", "get_quarantine_rules"}
 #: What everybody may see and only its owner may change, so that a stranger is told so.
-SEEN_BY_ALL = {"change_institution", "change_loan_rules"}
+SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules"}
 #: What an operation has to be asked with.
 ASKED_WITH = {
     "list_desk": "?list=overdue",
+    "add_log": "?code=probe-1",
     "upload_transfer_lines": "?by=Somebody",
     "upload_inventory": "?by=Somebody",
     "get_transfer_fit": "?borrower_system_id={system}",
@@ -63,6 +64,7 @@ class World:
         self.teller.client.put("/v1/arrangement-rules", json={"reserve_percent": 0}, headers={"If-Match": '"0"'})
         self._make("create_arrangement_plan", "arrangement")
         self._make("create_webhook", "webhook")
+        self._make("create_quarantine", "quarantine")
         transfer = self.teller.places["transfer"]
         exchanged = self._send("create_transfer", **EXCHANGED)
         self.teller.remember_transfer(exchanged.get_json())
@@ -105,6 +107,7 @@ class World:
             transfer_id=self.teller.places.get("transfer"),
             permit_id=self.teller.places.get("permit"),
             exchange_id=self.teller.places.get("exchange"),
+            quarantine_id=self.teller.places.get("quarantine"),
             plan_id=self.teller.places.get("plan"),
             operation_id=self.teller.places.get("operation"),
             webhook_id=self.teller.places.get("webhook"),

@@ -54,3 +54,10 @@ def test_a_dozen_trays_are_half_taken_in_among_the_beetles_and_nobody_carries_tw
     assert first.done_count == first.step_count // 2
     assert "12 trays of the donation go in" in arrangement.in_words(first)
     assert scenario.load(engine).arrangement == first
+
+
+def test_a_loan_is_in_quarantine_and_its_warm_spell_shows(engine: Engine) -> None:
+    """60 and 50 hours below -25 °C are each less than the 72 of Hammer 2012; three hours at -19.5 °C lie between."""
+    first = scenario.load(engine)
+    assert "q-PL-2026-4: under way. The log does not show" in first.in_quarantine
+    assert scenario.load(engine).in_quarantine == first.in_quarantine

@@ -2,10 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from uuid import UUID
 
 from sqlalchemy.orm import Session
 
+from service.actions.quarantines import refuse_placing
 from service.core.errors import Conflict
 from service.store.inventory import drawers, trays
 from service.store.inventory.moves import Carried
@@ -79,10 +81,12 @@ class Places:
         """Make it so, all at once.
 
         :raises Conflict: when two trays would have one place, or a drawer would hold more than it can.
+        :raises InQuarantine: when a tray would go into a drawer whose quarantine is not over.
         """
         self._refuse_two_in_one_place()
         stood = {tray: (code, place) for code, here in self.before.items() for tray, place in here.items()}
         stands = {tray: (code, place) for code, here in self.now.items() for tray, place in here.items()}
+        refuse_placing(session, asker, [tray for tray in stands if tray not in stood], datetime.now(UTC))
         gone = [Stand(self.tray_ids[tray], None, None) for tray in stood if tray not in stands]
         changed = [
             Stand(self.tray_ids[tray], self.ids[code], place)

@@ -66,7 +66,7 @@ def _predicted(quarantine: Quarantine, regime: Regime, rules: QuarantineRules) -
         return Lag(0.0, start, start, start, predicted=False)
     if target is None or air is None:
         return None
-    return lag(quarantine.load, start, air, target, rules)
+    return lag(quarantine.packing, start, air, target, rules)
 
 
 def _measured(
@@ -84,6 +84,6 @@ def _measured(
     gone = (core - predicted.start_c) / (predicted.target_c - predicted.start_c)
     if gone < _TELLING_SHARE:
         return None
-    so_far = lag(quarantine.load, predicted.start_c, predicted.air_c, core, rules).hours
+    so_far = lag(quarantine.packing, predicted.start_c, predicted.air_c, core, rules).hours
     elapsed = (at - shut_at).total_seconds() / _SECONDS_PER_HOUR
     return None if not so_far else predicted.hours * elapsed / so_far

@@ -213,7 +213,7 @@ def _filled(
     For drawers that all take the same time this keeps every promise of ``kept`` that these loads can keep at all.
     """
     left = {lot.code: lot.drawers for lot in question.waiting}
-    urgent = sorted(question.waiting, key=lambda lot: (_due(lot, kept), lot.ready_on, lot.code))
+    urgent = sorted(question.waiting, key=lambda lot: (_urgency(lot, kept), lot.ready_on, lot.code))
     loads = []
     for day in starts:
         room, shares = question.capacity_drawers, []
@@ -227,8 +227,11 @@ def _filled(
     return loads, left
 
 
-def _due(lot: Waiting, kept: frozenset[str]) -> date:
-    return lot.promised_on if lot.promised_on and lot.code in kept else date.max
+def _urgency(lot: Waiting, kept: frozenset[str]) -> tuple[int, date]:
+    """Promises that are kept come first, then those that are broken, and then what nobody promised."""
+    if lot.promised_on is None:
+        return 2, date.max
+    return (0 if lot.code in kept else 1), lot.promised_on
 
 
 def _earlier(question: CalendarQuestion, starts: Sequence[int], kept: frozenset[str]) -> list[int]:

@@ -30,11 +30,14 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What is in quarantine: lines of a transfer (none named: all of them), a consignment, or something described."""
+    """What is in quarantine: lines of a transfer (none named: all of them), a consignment, trays of the inventory by
+    their codes, or something described.
+    """
 
     transfer_id: UUID | None = None
     lines: tuple[str, ...] = ()
     consignment_id: UUID | None = None
+    trays: tuple[str, ...] = ()
     description: str = ""
 
 
@@ -45,7 +48,7 @@ class Quarantine:
     subject: Subject
     arrived_on: date
     method: Method = Method.FREEZING
-    load: Load | None = None
+    packing: Load | None = None
     drawers: int | None = None
     air_set_c: float | None = None
     shut_at: datetime | None = None
@@ -149,7 +152,7 @@ def fulfilled(quarantine: Quarantine, rules: QuarantineRules, readings: Sequence
 def _by_air(
     quarantine: Quarantine, regime: Regime, rules: QuarantineRules, readings: Sequence[Reading]
 ) -> Held | None:
-    return held_by_air(readings, regime, rules, lambda air_c: lag_to(regime, quarantine.load, air_c, rules))
+    return held_by_air(readings, regime, rules, lambda air_c: lag_to(regime, quarantine.packing, air_c, rules))
 
 
 def _over_at(quarantine: Quarantine, rules: QuarantineRules, done: Held | None) -> datetime | None:

@@ -22,15 +22,17 @@ def quarantine_cautions(
     rules: QuarantineRules,
     readings: Sequence[Reading] = (),
     used: Iterable[Collection[Treatment] | None] = (),
+    is_over: bool = False,
 ) -> tuple[HandlingCaution, ...]:
     """Everything to mind with a quarantine: the treatment, the load, its opening, and what was used on it before.
 
-    ``used`` is what was used before on each lot in it, where the transfer or the consignment says so.
+    ``readings`` are all that were logged, those after it was taken out as well. ``used`` is what was used before on
+    each lot in it, where the transfer or the consignment says so.
     """
     return (
-        *treatment_cautions(quarantine.method, quarantine.load, quarantine.air_set_c, rules),
+        *treatment_cautions(quarantine.method, quarantine.packing, quarantine.air_set_c, rules),
         *_logged_too_cold(readings),
-        *_still_cold(quarantine, rules, readings),
+        *(() if is_over else _still_cold(quarantine, rules, readings)),
         *handling_cautions([*used] or [quarantine.treatments_used]),
     )
 

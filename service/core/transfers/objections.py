@@ -1,4 +1,5 @@
-"""What the lender's own rules have against a step. Somebody may go over them, by name and with a reason.
+"""What the rules have against a step: the lender's own, and quarantine. Somebody may go over them, by name and with
+a reason.
 
 What the rules leave nobody the choice of, such as keeping a primary type, is refused in ``steps.py`` and is no
 objection. A fact that is missing is told as a notice and objects to nothing.
@@ -26,14 +27,16 @@ def check_objections(
     fact: Fact,
     permits: Iterable[Permit] = (),
     out_elsewhere: Mapping[str, int] | None = None,
+    also: Iterable[Notice] = (),
 ) -> None:
     """Refuse a step that the lender's rules speak against, unless somebody goes over all of them.
 
-    ``out_elsewhere`` counts by taxon what the lender has out in other transfers.
+    ``out_elsewhere`` counts by taxon what the lender has out in other transfers. ``also`` are objections that do not
+    follow from the transfer itself: what is in quarantine.
 
     :raises NeedsOverride: with the notices that nobody went over.
     """
-    objections = against(transfer, facts, fact, permits, out_elsewhere or {})
+    objections = (*against(transfer, facts, fact, permits, out_elsewhere or {}), *also)
     gone_over = set(fact.override.codes) if fact.override else set()
     left = tuple(notice for notice in objections if notice.code not in gone_over)
     if left:

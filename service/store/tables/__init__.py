@@ -26,6 +26,7 @@ from service.store.tables.events import event, news
 from service.store.tables.housing import housing_plan, operation
 from service.store.tables.inventory import cabinet, cabinet_position, drawer, room, tray, tray_move
 from service.store.tables.parts import metadata
+from service.store.tables.quarantines import quarantine, quarantine_entry, quarantine_log, quarantine_rules
 from service.store.tables.transfers import (
     custody_balance,
     custody_movement,
@@ -65,6 +66,10 @@ __all__ = [
     "metadata",
     "news",
     "operation",
+    "quarantine",
+    "quarantine_entry",
+    "quarantine_log",
+    "quarantine_rules",
     "room",
     "storage_system",
     "storage_system_revision",

@@ -133,6 +133,19 @@ KINDS: Mapping[str, Kind] = {
             "Somebody may go over the rules named in `codes`, by name and with a reason.",
             shows={"codes": ["no_post"]},
         ),
+        Kind(
+            "quarantine-is-kept",
+            409,
+            "It is kept",
+            "A quarantine and what was written down of it are never removed or changed.",
+        ),
+        Kind(
+            "in-quarantine",
+            409,
+            "It is in quarantine",
+            "Nothing is placed or lent on before its quarantine is over. `quarantines` names those that are not; a"
+            " named person may release one with a reason, which stays visible.",
+        ),
         Kind("unbalanced", 409, "It does not balance", "The counts of a movement do not sum to zero."),
         Kind("more-than-lent", 409, "More than was lent", "More is accounted for than was lent."),
         Kind(

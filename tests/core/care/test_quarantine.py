@@ -71,7 +71,7 @@ def test_it_is_looked_at_two_weeks_after_and_then_every_six_months() -> None:
 
 def test_the_air_alone_counts_with_the_lag_of_the_load_and_a_probe_goes_before_it() -> None:
     crate = Load(Packed.BAGGED_CRATE, 6)
-    held = quarantine(load=crate, air_set_c=-30)
+    held = quarantine(packing=crate, air_set_c=-30)
     hours = lag(crate, 20, -30, -25, RULES).hours or 0
     enough, short = air_log((hours + 72, -30.0)), air_log((hours + 71, -30.0))
     assert standing(held, RULES, Known(enough), LATER).held is not None
@@ -82,7 +82,7 @@ def test_the_air_alone_counts_with_the_lag_of_the_load_and_a_probe_goes_before_i
 
 def test_a_forecast_is_corrected_by_what_the_probe_shows() -> None:
     crate = Load(Packed.BAGGED_CRATE, 8)
-    held = quarantine(load=crate, air_set_c=-30.0)
+    held = quarantine(packing=crate, air_set_c=-30.0)
     before = forecast(held, RULES, ())
     assert before is not None
     assert before.lag_h == before.predicted_lag_h
@@ -116,9 +116,9 @@ def codes(*args: object, **kwargs: object) -> set[str]:
 
 def test_a_single_bagged_drawer_and_great_cold_are_warned_of() -> None:
     """Viscardi 2024: bag a crate. National Museum of Natural History 2017: -80 °C did damage, -45 °C is better."""
-    drawer = quarantine(load=Load(Packed.BAGGED_DRAWER), air_set_c=-55.0)
+    drawer = quarantine(packing=Load(Packed.BAGGED_DRAWER), air_set_c=-55.0)
     assert {"bag-a-crate", "too-cold", "open-when-warm", "people"} <= codes(drawer, RULES)
-    crate = quarantine(load=Load(Packed.BAGGED_CRATE, 4), air_set_c=-45.0)
+    crate = quarantine(packing=Load(Packed.BAGGED_CRATE, 4), air_set_c=-45.0)
     assert not {"bag-a-crate", "too-cold"} & codes(crate, RULES)
     assert "logged-too-cold" in codes(crate, RULES, log((1, -55.0)))
 
