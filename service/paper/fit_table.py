@@ -114,9 +114,11 @@ def _is_clean(answer: LineAnswer) -> bool:
 
 def _details(answer: LineAnswer, lines: Sequence[Line], cautions: Iterable[str], sources: dict[str, int]) -> str:
     """One line at length. What stands under the cautions for all is not said again for each, and what holds for the
-    way in as it is and for that by the tray is said once.
+    way in as it is and for that by the tray is said once. A line that is like another refers to it.
     """
     head = f"Line {answer.line} - {_what(answer, lines)}, {answer.count:,} × - {verdict_words(answer)}"
+    if answer.like_line is not None:
+        return wrapped(f"{head}: the same as line {answer.like_line}, and for the same reasons", 2)
     passed = worst_first(finding for finding in answer.findings if finding.outcome is Outcome.PASS)
     found = worst_first(finding for finding in answer.findings if finding.outcome is not Outcome.PASS)
     found = [finding for finding in found if finding.reason not in cautions]

@@ -280,3 +280,15 @@ def test_what_nobody_has_stated_is_said_once_though_it_holds_for_either_way_in()
     sentences = re.findall(r"unknown bottom and treatment: [^.]*\.", joined(page))
     assert sentences
     assert len(sentences) == len(set(sentences))
+
+
+def test_a_line_that_is_like_another_keeps_its_verdict_and_refers_to_the_other_for_the_reasons():
+    wide = drawer_line(600)
+    lines = (wide, replace(wide, description="Coleoptera"))
+    page = fit_table(check(lines, SYSTEM), **HEADING | {"lines": lines})
+    first, second = page[page.index("Line 1 - ") :].split("Line 2 - ")
+    assert "fail" in first
+    assert "the same as line 1, and for the same reasons" in joined(second)
+    assert "fail" not in second
+    verdicts = page[: page.index("Altogether")]
+    assert "Coleoptera" in verdicts
