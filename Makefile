@@ -54,7 +54,13 @@ clients: .venv/dev $(NODE)/.ready ## generate a Python and a TypeScript client a
 release: .venv/dev ## keep the contract as released under its version; later ones are compared with it
 	@$(BIN)/python tests/contract/compatible.py release
 
-bench: .venv/dev ## what things cost and how that grows: all, or one subject (ARGS=transfers)
+# What the housing plans are measured against; nothing else needs it.
+.venv/bench: .venv/dev benchmarks/constraints.txt
+	@echo "Adding the peers of the benchmarks to .venv"
+	@$(BIN)/pip install --quiet --require-hashes --no-build-isolation -r benchmarks/constraints.txt
+	@touch $@
+
+bench: .venv/bench ## what things cost and how that grows: all, or one subject (ARGS=transfers)
 	@$(BIN)/python -m benchmarks $(ARGS)
 
 openapi: .venv/run ## write openapi/openapi.yaml anew from the code
@@ -65,5 +71,8 @@ lock: ## pin the newest allowed versions (needs uv)
 		--no-emit-index-url --no-annotate --no-header --upgrade --quiet -o constraints.txt
 	@uv pip compile pyproject.toml --extra dev --universal --python-version 3.11 --generate-hashes \
 		--no-emit-index-url --no-annotate --no-header -c constraints.txt --upgrade --quiet -o tests/constraints.txt
+	@uv pip compile pyproject.toml --extra bench --universal --python-version 3.11 --generate-hashes \
+		--no-emit-index-url --no-annotate --no-header -c constraints.txt -c tests/constraints.txt --upgrade --quiet \
+		-o benchmarks/constraints.txt
 
 .PHONY: help demo test lint bench contract clients release openapi lock
