@@ -91,6 +91,13 @@ def database(database_url: str, template: str) -> Iterator[str]:
         yield url
 
 
+@pytest.fixture(scope="module")
+def module_database(database_url: str, template: str) -> Iterator[str]:
+    """A migrated database for all tests of a module, by its owner's URL: to start the service only once."""
+    with new_database(database_url, template) as url:
+        yield url
+
+
 @pytest.fixture
 def engine(database: str) -> Iterator[Engine]:
     """The application's connections to ``database``: as ``traybridge_app``, behind row-level security."""

@@ -12,6 +12,7 @@ from typing import IO
 
 import requests
 
+#: Generous: on a busy machine the libraries alone take half a minute to load.
 START_WITHIN_S = 120
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-CHILD_WITHIN_S = 30
+CHILD_WITHIN_S = 120
 
 
 @contextmanager

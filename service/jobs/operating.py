@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from math import inf
 from typing import Any, Final
 from uuid import UUID
 
@@ -24,6 +25,7 @@ from service.store.operations import Operation
 from service.store.session import open_session
 
 TELL_EVERY_S: Final = 1.0
+LOADED_WITHIN_S: Final = 120.0
 _LISTEN_S: Final = 0.2
 
 LOST = Problem("workers-lost", f"This was taken up {MOST_ATTEMPTS} times and never came to an end.")
@@ -89,9 +91,9 @@ class _Run:
 
     def _watch(self, child: Child) -> Mapping[str, Any] | None:
         """What the child said last; ``None`` when it was cancelled, or is another worker's by now."""
-        until = time.monotonic() + self.desk.limits.seconds
-        asked_to_stop = False
-        while time.monotonic() < until + self.desk.limits.grace_s:
+        # The time begins when the child has something to say: a busy machine is long about loading the libraries.
+        until, over, asked_to_stop = inf, time.monotonic() + LOADED_WITHIN_S, False
+        while time.monotonic() < over:
             if self.should_stop():
                 self._in_session(lambda session: operations.give_back(session, self.mine))
                 raise WorkerStops
@@ -99,6 +101,9 @@ class _Run:
                 child.ask_to_stop()
                 asked_to_stop = True
             said = child.hear(_LISTEN_S)
+            if said is not None and until == inf:
+                until = time.monotonic() + self.desk.limits.seconds
+                over = until + self.desk.limits.grace_s
             if said is not None and "progress" not in said:
                 return said
             self._note(said)

@@ -9,6 +9,8 @@ def proof_words(plan: HousingPlan) -> str:
     if plan.is_proved:
         return f"proved: no layout {_least(plan)}"
     gap = f"at most {drawers_words(above)} above the fewest" if above is not None else _cost_gap(plan)
+    if plan.parts_groups:
+        return f"{gap}, which is worked out as if trays that stay together could part"
     if plan.proved_for is LayoutClass.COLUMNS:
         return f"{gap}; proved among layouts in columns, of which none {_least(plan)}"
     return gap

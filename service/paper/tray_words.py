@@ -63,6 +63,7 @@ def _choices(number: int, tray: TraySize, room: float, size: float, breaking: bo
     label = tuple(fold(name_of(tray), size, room))
     if breaking or " ".join(label) == name_of(tray):
         yield (str(number), *label, size_words(tray))
+        yield (str(number), *label, f"{bare_mm(tray.width_nm)} ×", bare_mm(tray.depth_nm))
         yield (str(number), *label)
 
 

@@ -17,7 +17,9 @@ _HEAD = (
     "id", "consignment_id", "storage_system_id", "revision_number", "tray_count", "drawer_count", "proof", "engine",
     "created_at",
 )  # fmt: skip
-_OF_BOUND = ("cost", "at_least", "at_least_in_columns", "drawers_above", "proved_for", "stopped_early")
+_OF_BOUND = (
+    "cost", "at_least", "at_least_in_columns", "drawers_above", "proved_for", "stopped_early", "parts_groups",
+)  # fmt: skip
 
 
 def as_answer(kept: KeptPlan) -> dict[str, Any]:

@@ -40,6 +40,10 @@ def test_a_plan_that_meets_its_bound_is_called_proved():
 def test_a_plan_above_its_bound_says_by_how_much_at_most():
     assert proof_words(of_fourteen(at_least=12)) == "at most 2 drawers above the fewest"
     assert proof_words(of_fourteen(at_least=13)) == "at most 1 drawer above the fewest"
+    assert proof_words(of_fourteen(at_least=13, parts_groups=True)) == (
+        "at most 1 drawer above the fewest, which is worked out as if trays that stay together could part"
+    )
+    assert "could part" not in proof_words(of_fourteen(at_least=14, parts_groups=True))
 
 
 def test_a_proof_among_layouts_in_columns_says_so_and_claims_no_more():

@@ -140,7 +140,8 @@ class HousingPlan:
     searches, and where there is none either, an exhaustive search showed that one drawer does not do.
     ``at_least_in_columns`` is the least among plans of column layouts alone, ``None`` where that was not worked
     out. ``heights_unknown`` names sizes of tray and types of drawer whose height nobody
-    stated: they were housed as if they fitted, and somebody has to look.
+    stated: they were housed as if they fitted, and somebody has to look. ``parts_groups``: there are trays that stay
+    together, and ``at_least`` was worked out as if they could part, so the least possible cost may well be higher.
     """
 
     layouts: tuple[Layout, ...]
@@ -155,6 +156,7 @@ class HousingPlan:
     bottom_sheet_nm2: int
     heights_unknown: tuple[str, ...] = ()
     stopped_early: bool = False
+    parts_groups: bool = False
 
     @property
     def drawer_count(self) -> int:

@@ -135,6 +135,7 @@ def _written(task: Task, plan: Plan, proofs: _Proofs) -> HousingPlan:
         unit_cost=min(costs) if len(costs) == 1 else None,
         bottom_sheet_nm2=sum(tray.bottom_nm2 * tray.count for tray in task.request.trays),
         heights_unknown=_heights_unknown(task.request, layouts),
+        parts_groups=any(kind.together for kind in task.kinds),
     )
 
 

@@ -60,6 +60,9 @@ class BoundSchema(Strict):
     rests_on_search = Flag(
         required=True, metadata={"description": "whether more is needed to check it than adding up the certificate"}
     )
+    parts_groups = Flag(
+        required=True, metadata={"description": "at_least is worked out as if trays that stay together could part"}
+    )
     stopped_early = Flag(required=True, metadata={"description": "the time was up; a further look may find better"})
 
 

@@ -135,6 +135,7 @@ def test_trays_that_belong_together_stand_in_one_drawer() -> None:
     plan = planned(request(groups))
     assert plan.drawer_count == 3
     assert plan.drawers_above == 1
+    assert plan.parts_groups, "the bound is that of trays that may part, and says so"
 
 
 def test_single_trays_fill_up_the_drawers_of_groups() -> None:
