@@ -15,7 +15,7 @@ from service.actions import operations, standards
 from service.core.actor import Actor
 from service.core.errors import Conflict
 from service.core.housing.asking import ask
-from service.core.housing.effort import Watch
+from service.core.housing.effort import Noticed, Watch
 from service.core.housing.how_hard import HowHard
 from service.core.housing.plan import CannotBeHoused, HousingPlan
 from service.core.housing.planning import plan_housing
@@ -79,12 +79,12 @@ def at_once(prepared: Prepared) -> HousingPlan | None:
         return None
     # Of this thread on a processor: what others are doing does not change which plans are answered at once.
     until = time.thread_time() + WITHIN_A_REQUEST_S
-    watch = Watch(should_stop=lambda: time.thread_time() > until)
+    stop = Noticed(lambda: time.thread_time() > until)
     try:
-        plan = plan_housing(prepared.asked.request, prepared.how_hard.effort, watch)
+        plan = plan_housing(prepared.asked.request, prepared.how_hard.effort, Watch(stop))
     except CannotBeHoused as error:
         raise Conflict("cannot_be_housed", str(error)) from error
-    return None if plan.stopped_early else plan
+    return None if stop.was_so else plan
 
 
 def made_now(prepared: Prepared) -> HousingPlan:

@@ -54,6 +54,17 @@ THOROUGH = Effort(
 )
 
 
+class Noticed:
+    """Asks whether to stop, and remembers whether that was ever so."""
+
+    def __init__(self, should_stop: Callable[[], bool]) -> None:
+        self._should_stop, self.was_so = should_stop, False
+
+    def __call__(self) -> bool:
+        self.was_so = self.was_so or self._should_stop()
+        return self.was_so
+
+
 @dataclass(frozen=True, slots=True)
 class Watch:
     """Who looks on: asked between steps whether to stop, and told how far the work has come."""

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from service.core.housing.bound import lower_bound
 from service.core.housing.certificate import Certificate, ColumnCertificate, WholeTrayCertificate
-from service.core.housing.effort import Effort, Watch
+from service.core.housing.effort import Effort, Noticed, Watch
 from service.core.housing.greedy import Plan, Used, cost_of, renumbered
 from service.core.housing.naming import named_layouts
 from service.core.housing.one_drawer import DrawerSearch, Fits
@@ -31,11 +31,13 @@ def plan_housing(request: HousingRequest, effort: Effort | None = None, watch: W
     :raises CannotBeHoused: when no plan exists, or none was found where drawers are few; the message says why.
     """
     effort, watch = effort or Effort(), watch or Watch()
+    stop = Noticed(watch.should_stop)
+    watch = replace(watch, should_stop=stop)
     task = task_for(request)
     plan, proofs = _search(task, effort, watch)
     plan, proofs = _settled_in_one_drawer(task, plan, proofs, effort, watch)
     finished = _written(task, plan, proofs)
-    finished = replace(finished, stopped_early=watch.should_stop() and not finished.is_proved)
+    finished = replace(finished, stopped_early=stop.was_so and not finished.is_proved)
     if wrong := faults(request, finished):
         raise PlanIsWrong("; ".join(wrong))
     return finished
