@@ -28,6 +28,7 @@ PINWHEEL = ((7, 7), [(5, 2, 4), (3, 3, 1)])
         (*PINWHEEL, False, 2),
         # By hand: 4 of 5 x 4 lie in 10 x 10 with the label to the front, and no more when turned
         ((10, 10), [(5, 4, 10)], False, 3),
+        ((10, 10), [(5, 4, 10)], True, 3),
         # By hand: 4 x 3 trays of 107 x 133 take 428 x 399
         ((430, 405), [(107, 133, 13)], False, 2),
         ((430, 405), [(107, 133, 12)], False, 1),
@@ -62,9 +63,13 @@ def test_chvatals_rolls_take_453_as_shelves_of_one_tray_depth() -> None:
         # proved there or here by a bound that meets the plan
         ("Class_03.2bp_40_3", False, 11),
         ("Class_05.2bp_40_3", False, 15),
+        ("Class_08.2bp_40_3", False, 11),
         ("Class_09.2bp_40_3", False, 29),
         ("Class_01.2bp_40_3", True, 15),
+        ("Class_05.2bp_40_3", True, 14),
+        ("Class_07.2bp_40_3", True, 9),
         ("Class_09.2bp_40_3", True, 28),
+        ("Class_10.2bp_40_3", True, 9),
     ],
 )
 def test_published_instances_are_proved_at_their_published_value(name: str, may_turn: bool, fewest: int) -> None:

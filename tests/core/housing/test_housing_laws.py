@@ -72,6 +72,34 @@ def test_every_plan_passes_the_independent_look_and_its_certificate_adds_up(
     assert at_least(plan.certificate, request) == plan.certificate.at_least <= plan.at_least <= plan.cost
 
 
+def first_fit(drawer: tuple[int, int], trays: Trays) -> int:
+    """Drawers when trays are put, the deepest first, into the first row of the first drawer that takes them."""
+    drawers: list[list[tuple[int, int]]] = []  # for each drawer its rows: depth and width taken
+
+    def put(width: int, depth: int) -> None:
+        for rows in drawers:
+            for at, (row, taken) in enumerate(rows):
+                if depth <= row and taken + width <= drawer[0]:
+                    rows[at] = row, taken + width
+                    return
+            if sum(row for row, _ in rows) + depth <= drawer[1]:
+                rows.append((depth, width))
+                return
+        drawers.append([(depth, width)])
+
+    for width, depth, count in sorted(trays, key=lambda tray: (-tray[1], -tray[0])):
+        for _ in range(count):
+            put(width, depth)
+    return len(drawers)
+
+
+@unhurried
+@given(drawers_with_trays(8, 40), st.booleans())
+def test_no_plan_is_above_first_fit(case: tuple[tuple[int, int], Trays], may_turn: bool) -> None:
+    plan = plan_housing(request_for(*case, may_turn=may_turn), SMALL)
+    assert plan.drawer_count <= first_fit(*case)
+
+
 @unhurried
 @given(drawers_with_trays(5, 40), st.booleans(), st.randoms(use_true_random=False))
 def test_the_order_of_what_is_written_changes_nothing(
