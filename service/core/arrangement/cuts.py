@@ -210,22 +210,17 @@ def _least_between(values: Ints, firsts: Ints, lasts: Ints) -> tuple[Ints, Ints]
 
     By a table of the least over 1, 2, 4, … neighbours.
     """
-    length = np.maximum(lasts - firsts, 1)
-    highest = int(length.max()).bit_length() - 1
-    at = np.arange(len(values), dtype=np.int64)
-    tables, step = [at], 1
-    for _ in range(highest):
+    length = np.maximum(lasts - firsts, 0)
+    tables, step = [np.arange(len(values), dtype=np.int64)], 1
+    while 2 * step <= int(length.max(initial=0)):
         last = tables[-1]
         left, right = last[: len(last) - step], last[step:]
         tables.append(np.where(values[left] < values[right], left, right))
         step *= 2
-    level = np.frexp(length.astype(np.float64))[1].astype(np.int64) - 1
-    best = np.empty(len(firsts), dtype=np.int64)
+    level = np.frexp(length.astype(np.float64))[1] - 1
+    best = np.zeros(len(firsts), dtype=np.int64)
     for height, table in enumerate(tables):
-        here = level == height
-        if here.any() and len(table):
-            start = np.clip(firsts[here], 0, len(table) - 1)
-            other = np.clip(lasts[here] - (1 << height), 0, len(table) - 1)
-            left, right = table[start], table[other]
-            best[here] = np.where(values[left] < values[right], left, right)
+        here = np.flatnonzero(level == height)
+        left, right = table[firsts[here]], table[lasts[here] - (1 << height)]
+        best[here] = np.where(values[left] < values[right], left, right)
     return values[best], best

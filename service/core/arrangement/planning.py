@@ -27,8 +27,8 @@ from service.core.arrangement.standing import fingerprint
 from service.core.arrangement.task import LOOSE
 from service.core.arrangement.windows import Arranged, Effort, NoRoom, arrange
 
-#: What a drawer more that is put to use stands for, in trays moved: from nothing to more than anybody moves.
-DRAWER_WORTHS = (0, 3, 10, 30, 1_000)
+#: What a drawer more that is put to use stands for, in trays moved: nothing, more than anybody moves, and between.
+DRAWER_WORTHS = (0, 1_000, 30, 10, 3)
 
 
 def plan_arrangement(
@@ -63,33 +63,33 @@ def plan_arrangement(
 
 
 def _alternatives(asked: Asked, wishes: ArrangementWishes, effort: Effort | None) -> Iterator[Alternative]:
-    """One for each worth of a drawer, until putting drawers to use is no longer to be avoided."""
-    relaxed = False
+    """One for each worth of a drawer, until a drawer worth less would change nothing."""
+    most = None
     for worth in DRAWER_WORTHS:
-        try:
-            arranged = _arranged(asked, worth, relaxed, effort)
-        except NoRoom:
-            relaxed = True
-            arranged = _arranged_into_reserve(asked, worth, effort, wishes)
-        alternative = _alternative(asked, arranged, worth, relaxed)
+        alternative = _alternative(asked, *_best(asked, worth, effort, wishes))
         yield alternative
-        if not alternative.drawers_opened or asked.wanted.replace_with is not None:
+        most = alternative.drawers_opened if most is None else most
+        settled = alternative.is_proved and worth and alternative.drawers_opened >= most
+        if settled or not most or asked.wanted.replace_with is not None:
             return
 
 
-def _arranged(asked: Asked, worth: int, relaxed: bool, effort: Effort | None) -> Arranged:
-    return arrange(asked.task, Weights(worth, reserve_may_be_less=relaxed), effort)
+def _best(asked: Asked, worth: int, effort: Effort | None, wishes: ArrangementWishes) -> tuple[Arranged, Weights]:
+    """With the reserve kept; where there is no room for that, with as few drawers as may be filled into it."""
+    for weights in (Weights(worth), Weights(worth, reserve_may_be_less=True)):
+        try:
+            return arrange(asked.task, weights, effort), weights
+        except NoRoom as error:
+            without_room = error
+    raise _no_room(asked, wishes) from without_room
 
 
-def _arranged_into_reserve(asked: Asked, worth: int, effort: Effort | None, wishes: ArrangementWishes) -> Arranged:
-    try:
-        return _arranged(asked, worth, True, effort)
-    except NoRoom as error:
-        more = "" if wishes.new_drawers else " Say which drawers may be had in addition."
-        raise CannotBeArranged(
-            f"There is no room for it: {len(asked.trays):,} trays do not go in order into {len(asked.slots):,}"
-            f" drawers, not even with the growth reserve given up.{more}"
-        ) from error
+def _no_room(asked: Asked, wishes: ArrangementWishes) -> CannotBeArranged:
+    more = "" if wishes.new_drawers else " Say which drawers may be had in addition."
+    return CannotBeArranged(
+        f"There is no room for it: {len(asked.trays):,} trays do not go in order into {len(asked.slots):,}"
+        f" drawers, not even with the growth reserve given up.{more}"
+    )
 
 
 def _may_be_had(alternative: Alternative, wishes: ArrangementWishes) -> bool:
@@ -125,7 +125,7 @@ class _Filled:
     trays: Sequence[Tray]
 
 
-def _alternative(asked: Asked, arranged: Arranged, worth: int, relaxed: bool) -> Alternative:
+def _alternative(asked: Asked, arranged: Arranged, weights: Weights) -> Alternative:
     new_drawers, filled = _filled(asked, arranged)
     changed = list(_changed(asked, filled))
     moves = tuple(move for each in changed for move in _moves(each, asked))
@@ -134,7 +134,7 @@ def _alternative(asked: Asked, arranged: Arranged, worth: int, relaxed: bool) ->
     after = (*_left(asked), *(_after(each, asked) for each in changed))
     standing = asked.inventory.trays_by_drawer
     opened = sum(bool(each.trays) and not standing.get(each.drawer) for each in changed)
-    weighed = moved + worth * opened
+    weighed = moved + weights.opened * opened
     emptied = sum(not each.trays and bool(standing.get(each.drawer)) for each in after)
     return Alternative(
         Aim.FEWEST_MOVES,
@@ -147,20 +147,20 @@ def _alternative(asked: Asked, arranged: Arranged, worth: int, relaxed: bool) ->
         drawers_opened=opened,
         drawers_emptied=emptied,
         new_drawers=new_drawers,
-        drawer_worth=worth,
-        at_least=weighed if arranged.cost == arranged.at_least else _at_least(asked, arranged, weighed, relaxed),
+        drawer_worth=weights.opened,
+        at_least=weighed if arranged.cost == arranged.at_least else _at_least(asked, arranged, weighed),
         reserve_missing=tuple(each.drawer for each in after if each.trays and not each.reserve_kept),
         specimens=_specimens(asked, moves),
     )
 
 
-def _at_least(asked: Asked, arranged: Arranged, weighed: int, relaxed: bool) -> int:
-    """The bound, with the trays that have to leave their drawer in any case."""
-    leaving = sum(
-        tray.drawer is not None for tray, old in zip(asked.trays, asked.task.old, strict=True) if old == LOOSE
-    )
-    bound = arranged.at_least % RESERVE_GIVEN_UP if relaxed else arranged.at_least
-    return min(weighed, leaving + (0 if relaxed and arranged.at_least < arranged.cost else bound))
+def _at_least(asked: Asked, arranged: Arranged, weighed: int) -> int:
+    """The bound, with the trays that have to leave their drawer in any case; without what reserve given up stands for,
+    since an arrangement that gives up less may move more."""
+    loose = np.flatnonzero(asked.task.old == LOOSE).tolist()
+    leaving = sum(asked.trays[at].drawer is not None for at in loose)
+    bound = arranged.at_least if arranged.cost < RESERVE_GIVEN_UP else 0
+    return min(weighed, leaving + bound)
 
 
 def _filled(asked: Asked, arranged: Arranged) -> tuple[tuple[NewDrawer, ...], list[_Filled]]:

@@ -53,6 +53,7 @@ class _Part:
     margin: int
     at_least: int = 0
     cut: Cut | None = None
+    at_most: int = _NO_LIMIT
 
     def reach(self, blocks: int) -> tuple[int, int]:
         """The blocks of the window, its margins included."""
@@ -124,20 +125,29 @@ def _window(part: _Part, blocks: _Blocks) -> Window:
 
 
 def _try(part: _Part, task: Task, weights: Weights, effort: Effort, blocks: _Blocks) -> None:
-    """Arrange the window of a part, or see that it has to be wider."""
+    """Arrange the window of a part, or see that it has to be wider, or that it costs more."""
     whole, window = part.is_whole(len(blocks)), _window(part, blocks)
-    at_most = _NO_LIMIT if whole else part.margin
-    cut, complete = cut_window(task, window, weights, at_most, Budget(effort.states, effort.widest))
-    if cut is None and not complete:
-        cut, _ = cut_window(task, window, weights, _NO_LIMIT, Budget(0, effort.widest))
-    if cut is not None:
-        part.cut = cut
-        part.at_least = cut.moves if complete else max(part.at_least, _bound(task, window))
-    elif whole:
-        raise NoRoom
-    else:
-        part.at_least = max(part.at_least, part.margin if complete else 0)
+    if whole and part.at_most == _NO_LIMIT:
+        part.at_most = _quick(task, window, weights, effort)
+    limit = min(part.margin, part.at_most)
+    cut, complete = cut_window(task, window, weights, limit, Budget(effort.states, effort.widest))
+    if cut is not None and complete:
+        part.cut, part.at_least = cut, cut.moves
+    elif complete:
+        part.at_least = max(part.at_least, limit + 1 if whole else limit)
         part.margin *= 2
+    else:
+        part.cut, _ = cut_window(task, window, weights, _NO_LIMIT, Budget(0, effort.widest))
+        part.at_least = max(part.at_least, _bound(task, window))
+        part.margin *= 1 if part.cut is not None else 2
+
+
+def _quick(task: Task, window: Window, weights: Weights, effort: Effort) -> int:
+    """What a quick look at the whole costs."""
+    cut, _ = cut_window(task, window, weights, _NO_LIMIT, Budget(0, effort.widest))
+    if cut is None:
+        raise NoRoom
+    return cut.moves
 
 
 def _bound(task: Task, window: Window) -> int:
