@@ -57,12 +57,13 @@ class Cut:
         return self.cost // PER_MOVE
 
 
-@dataclass(slots=True)
-class Budget:
-    """How many states may still be looked at; past that only the ``widest`` most promising of each slot are."""
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How much to look at: at most so many ``states``, past which nothing is found. ``band``: only cuts with so many
+    trays more on the wrong side than need be, and the one furthest on; ``None`` for every cut."""
 
     states: int
-    widest: int = 96
+    band: int | None = None
 
 
 @dataclass(slots=True)
@@ -80,18 +81,19 @@ class _Trace:
     parents: list[Ints] = field(default_factory=list)
 
 
-def cut_window(task: Task, window: Window, weights: Weights, at_most: int, budget: Budget) -> tuple[Cut | None, bool]:
+def cut_window(task: Task, window: Window, weights: Weights, at_most: int, look: Look) -> tuple[Cut | None, bool]:
     """The arrangement of least cost, if one costs at most ``at_most`` moves; and whether nothing was left out of the
     search. Where something was, there may be one of less cost, or one at all."""
-    search = _Search(task, window, weights, at_most, budget)
+    search = _Search(task, window, weights, at_most, look)
     return search.run(), search.complete
 
 
 class _Search:
-    def __init__(self, task: Task, window: Window, weights: Weights, at_most: int, budget: Budget) -> None:
-        self._task, self._window, self._weights, self._budget = task, window, weights, budget
+    def __init__(self, task: Task, window: Window, weights: Weights, at_most: int, look: Look) -> None:
+        self._task, self._window, self._weights, self._look = task, window, weights, look
         self._limit = min(at_most, ENDLESS // PER_MOVE - 1) * PER_MOVE + PER_MOVE - 1
         self._trace = _Trace()
+        self._states_left = look.states
         self.complete = True
 
     def run(self) -> Cut | None:
@@ -101,6 +103,9 @@ class _Search:
         for slot in range(window.first_slot, window.end_slot):
             states = self._next(states, slot)
             if not len(states.cuts):
+                return None
+            if self._states_left < 0:
+                self.complete = False
                 return None
         if states.cuts[-1] != window.end_tray:
             return None
@@ -114,7 +119,7 @@ class _Search:
         if self._weights.reserve_may_be_less:
             ways.append((self._reach(states.cuts, slot, filled=True), RESERVE_GIVEN_UP * PER_MOVE))
         cuts = np.arange(states.cuts[0], ways[-1][0][-1] + 1, dtype=np.int64)
-        self._budget.states -= len(cuts)
+        self._states_left -= len(cuts)
         cost = np.full(len(cuts), ENDLESS, dtype=np.int64)
         parents = np.zeros(len(cuts), dtype=np.int64)
         at_all = 1 + int(self._task.out_of_place[slot]) + (0 if len(stands) else self._weights.opened * PER_MOVE)
@@ -123,7 +128,7 @@ class _Search:
             if len(stands):
                 self._untouched(states, reach, extra, cuts, cost, parents, stands)
         self._left_empty(states, cuts, cost, parents, len(stands))
-        return self._kept(cuts, cost, parents, self._left_behind(states, slot, cuts, stands))
+        return self._kept(slot, cuts, cost, parents, self._left_behind(states, slot, cuts, stands))
 
     def _reach(self, cuts: Ints, slot: int, *, filled: bool) -> Ints:
         """How far the slot reaches from each cut; ``filled``: into its reserve."""
@@ -172,18 +177,27 @@ class _Search:
         passed = np.cumsum((old != LOOSE) & (old <= slot))
         return first - np.concatenate(([0], passed))
 
-    def _kept(self, cuts: Ints, cost: Ints, parents: Ints, left_behind: Ints) -> _States:
+    def _kept(self, slot: int, cuts: Ints, cost: Ints, parents: Ints, left_behind: Ints) -> _States:
         """The states that are worth going on from."""
         certain = cost + left_behind * PER_MOVE
         keep = np.flatnonzero((certain <= self._limit) & _undominated(cost, self._task.held_before[cuts]))
-        if self._budget.states < 0 and len(keep) > self._budget.widest:
-            # The cut furthest on stays in any case: if there is any way to the end, there is one from there.
-            best = np.argpartition(certain[keep[:-1]], self._budget.widest - 2)[: self._budget.widest - 1]
-            keep = np.append(np.sort(keep[best]), keep[-1])
-            self.complete = False
+        if self._look.band is not None and len(keep):
+            keep = self._in_band(slot, cuts, left_behind, keep, self._look.band)
         self._trace.cuts.append(cuts[keep])
         self._trace.parents.append(parents[keep].astype(np.int32))
         return _States(cuts[keep], cost[keep], left_behind[keep])
+
+    def _in_band(self, slot: int, cuts: Ints, left_behind: Ints, keep: Ints, band: int) -> Ints:
+        """The cuts near today's, and the one furthest on: if any way goes to the end, one goes from there."""
+        held, (_, begins) = self._task.held_before, self._task.trays_of_slot
+        before = held[cuts[keep]] - held[self._window.first_tray]
+        ahead = before - (begins[slot + 1] - begins[self._window.first_slot] - left_behind[keep])
+        astray = np.maximum(ahead, left_behind[keep])
+        near = astray <= astray.min() + band
+        self.complete = self.complete and bool(near.all())
+        near[-1] = True
+        kept: Ints = keep[near]
+        return kept
 
     def _ends(self) -> Ints:
         """The cuts of the best arrangement, traced back from its end."""

@@ -155,8 +155,8 @@ def _alternative(asked: Asked, arranged: Arranged, weights: Weights) -> Alternat
 
 
 def _at_least(asked: Asked, arranged: Arranged, weighed: int) -> int:
-    """The bound, with the trays that have to leave their drawer in any case; without what reserve given up stands for,
-    since an arrangement that gives up less may move more."""
+    """The bound, with the trays that have to leave their drawer in any case; none where reserve is given up, since an
+    arrangement that gives up less may move more."""
     loose = np.flatnonzero(asked.task.old == LOOSE).tolist()
     leaving = sum(asked.trays[at].drawer is not None for at in loose)
     bound = arranged.at_least if arranged.cost < RESERVE_GIVEN_UP else 0

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from service.core.arrangement.cuts import Budget, Cut, Weights, Window, cut_window
+from service.core.arrangement.cuts import Cut, Look, Weights, Window, cut_window
 from service.core.arrangement.layout import Ints
 from service.core.arrangement.task import LOOSE, Task
 
@@ -28,10 +28,15 @@ class NoRoom(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """Limits in steps and not in seconds: states of one window, and of those that the search ends on."""
+    """A limit in steps and not in seconds: states that one window may take. Where the exact search would take more,
+    only cuts near today's are looked at, in a ``band`` as wide as the states allow, within these bounds."""
 
-    states: int = 6_000_000
-    widest: int = 96
+    states: int = 16_000_000
+    band: tuple[int, int] = (64, 400)
+
+    def band_for(self, window: Window) -> int:
+        narrowest, widest = self.band
+        return min(max(narrowest, self.states // (4 * (window.end_slot - window.first_slot))), widest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +58,7 @@ class _Part:
     margin: int
     at_least: int = 0
     cut: Cut | None = None
-    at_most: int = _NO_LIMIT
+    near: Cut | None = None
 
     def reach(self, blocks: int) -> tuple[int, int]:
         """The blocks of the window, its margins included."""
@@ -127,27 +132,27 @@ def _window(part: _Part, blocks: _Blocks) -> Window:
 def _try(part: _Part, task: Task, weights: Weights, effort: Effort, blocks: _Blocks) -> None:
     """Arrange the window of a part, or see that it has to be wider, or that it costs more."""
     whole, window = part.is_whole(len(blocks)), _window(part, blocks)
-    if whole and part.at_most == _NO_LIMIT:
-        part.at_most = _quick(task, window, weights, effort)
-    limit = min(part.margin, part.at_most)
-    cut, complete = cut_window(task, window, weights, limit, Budget(effort.states, effort.widest))
-    if cut is not None and complete:
+    if whole and part.near is None:
+        part.near = _near(task, window, weights, effort)
+        if part.near is None:
+            raise NoRoom
+    limit = part.margin if part.near is None else min(part.margin, part.near.moves)
+    cut, complete = cut_window(task, window, weights, limit, Look(effort.states))
+    if cut is not None:
         part.cut, part.at_least = cut, cut.moves
     elif complete:
         part.at_least = max(part.at_least, limit + 1 if whole else limit)
         part.margin *= 2
     else:
-        part.cut, _ = cut_window(task, window, weights, _NO_LIMIT, Budget(0, effort.widest))
+        part.cut = part.near or _near(task, window, weights, effort)
         part.at_least = max(part.at_least, _bound(task, window))
         part.margin *= 1 if part.cut is not None else 2
 
 
-def _quick(task: Task, window: Window, weights: Weights, effort: Effort) -> int:
-    """What a quick look at the whole costs."""
-    cut, _ = cut_window(task, window, weights, _NO_LIMIT, Budget(0, effort.widest))
-    if cut is None:
-        raise NoRoom
-    return cut.moves
+def _near(task: Task, window: Window, weights: Weights, effort: Effort) -> Cut | None:
+    """The best arrangement among those that keep near what stands where; none, where there is no arrangement."""
+    cut, _ = cut_window(task, window, weights, _NO_LIMIT, Look(_NO_LIMIT, effort.band_for(window)))
+    return cut
 
 
 def _bound(task: Task, window: Window) -> int:

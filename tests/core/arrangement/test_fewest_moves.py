@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_cases import Small, allowed, cheapest_by_trying, least_across_by_trying, smalls
 
-from service.core.arrangement.cuts import PER_MOVE, Budget, Weights, Window, cut_window
+from service.core.arrangement.cuts import PER_MOVE, Look, Weights, Window, cut_window
 from service.core.arrangement.layout import TOO_WIDE, least_across
 from service.core.arrangement.task import LOOSE
 from service.core.arrangement.windows import Effort, NoRoom, arrange
@@ -32,7 +32,7 @@ def test_among_the_fewest_moves_no_way_touches_fewer_drawers(small: Small, opene
     """Proved where the whole collection is looked at; in a window the fewest drawers are those of the window."""
     task = small.task()
     whole = Window(0, task.slots, 0, len(task))
-    found, complete = cut_window(task, whole, Weights(opened), 1 << 30, Budget(1 << 40))
+    found, complete = cut_window(task, whole, Weights(opened), 1 << 30, Look(1 << 40))
     assert complete
     best = cheapest_by_trying(small, opened)
     assert (None if found is None else divmod(found.cost, PER_MOVE)) == best
@@ -54,7 +54,7 @@ def rows_of_drawers(draw: st.DrawFn) -> Small:
 def test_looking_only_around_what_changes_misses_nothing(small: Small, opened: int) -> None:
     task = small.task()
     whole = Window(0, task.slots, 0, len(task))
-    exact, _ = cut_window(task, whole, Weights(opened), 1 << 30, Budget(1 << 40))
+    exact, _ = cut_window(task, whole, Weights(opened), 1 << 30, Look(1 << 40))
     found = arranged(small, opened)
     assert (found is None) == (exact is None)
     if found is not None and exact is not None:
@@ -64,7 +64,7 @@ def test_looking_only_around_what_changes_misses_nothing(small: Small, opened: i
 @settings(max_examples=300, deadline=None)
 @given(small=st.one_of(smalls(), rows_of_drawers()), opened=st.sampled_from((0, 2)))
 def test_with_little_effort_the_plan_is_sound_and_the_bound_true(small: Small, opened: int) -> None:
-    exact, found = arranged(small, opened), arranged(small, opened, Effort(states=0, widest=3))
+    exact, found = arranged(small, opened), arranged(small, opened, Effort(states=0, band=(0, 1)))
     assert (found is None) == (exact is None)
     if found is not None and exact is not None:
         assert found.at_least <= exact.cost <= found.cost

@@ -52,6 +52,7 @@ EVERY_ROW = [
         "cautions",
         "chemicals",
         "regimes",
+        "curation_levels",
     )
     for row in rows_of(table(name))
 ]
