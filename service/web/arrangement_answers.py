@@ -1,12 +1,18 @@
 """Arrangement plans on their way out: from what is kept to what the schemas dump."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
+from service.core.arrangement.inventory import Inventory
 from service.core.arrangement.plan import Alternative
 from service.core.arrangement.standing import standing_of
 from service.core.arrangement.walked_plan import WalkedPlan
+from service.core.errors import NotFound
 from service.formats.sheets import written
+from service.paper.cabinet_fill_drawing import cabinet_fill_drawing
+from service.paper.drawer_change_drawing import drawer_change_drawing
+from service.paper.walking_page import walking_page
 from service.store.arrangement_plans import KeptArrangement, PlanHead, StepDone
 
 _HEAD = (
@@ -108,3 +114,42 @@ def drawers(kept: KeptArrangement) -> list[dict[str, Any]]:
         }
         for number, each in enumerate(alternative(kept).after, start=1)
     ]
+
+
+def page(kept: KeptArrangement) -> str:
+    """The walking list to print; what is carried out is ticked."""
+    content = kept.content
+    return walking_page(content.before, content.plan, alternative(kept), kept.walk, done=kept.done_count)
+
+
+def drawer_drawing(kept: KeptArrangement, number: int) -> str:
+    """One of the drawers that change, before and after.
+
+    :raises NotFound: when fewer change.
+    """
+    changed = alternative(kept).after
+    if number > len(changed):
+        raise NotFound("drawer of this arrangement plan with the number", number)
+    return drawer_change_drawing(
+        kept.content.before, kept.content.plan, alternative(kept), changed[number - 1].drawer
+    )
+
+
+def cabinet_drawing(kept: KeptArrangement, inventory: Inventory, cabinet: str) -> str:
+    """The face of a cabinet once all is carried out.
+
+    :raises NotFound: when there is no such cabinet.
+    """
+    if not any(each.key == cabinet for each in inventory.cabinets):
+        raise NotFound("cabinet", cabinet)
+    return cabinet_fill_drawing(_with_planned_trays(kept, inventory), cabinet, kept.content.plan, alternative(kept))
+
+
+def _with_planned_trays(kept: KeptArrangement, inventory: Inventory) -> Inventory:
+    """What stands now, without the plan's new drawers, which it brings itself; and its trays that are gone by now."""
+    new = {drawer.key for drawer in alternative(kept).new_drawers}
+    present = {tray.key for tray in inventory.trays}
+    gone = (replace(tray, drawer=None, place=None) for tray in kept.content.before.trays if tray.key not in present)
+    trays = (replace(tray, drawer=None, place=None) if tray.drawer in new else tray for tray in inventory.trays)
+    drawers = tuple(drawer for drawer in inventory.drawers if drawer.key not in new)
+    return replace(inventory, drawers=drawers, trays=(*trays, *gone))

@@ -10,6 +10,7 @@ from service.actions import carrying_out, housed_trays
 from service.core.arrangement.questions import Asked
 from service.store import arrangement_plans as store
 from service.store.arrangement_plans import KeptArrangement
+from service.store.inventory import standing
 from service.store.paging import Age, Page
 from service.web import arrangement_answers as answers
 from service.web.kit import negotiation, paging
@@ -104,16 +105,19 @@ def choose_alternative(arrangement_id: UUID, body: dict[str, int]) -> Reply:
 
 
 @arrangement_plans.operation(
-    "GET", ONE + "/walking-list", scope="read", returns=WalkingListSchema, media=[negotiation.CSV]
+    "GET", ONE + "/walking-list", scope="read", returns=WalkingListSchema, media=[negotiation.CSV, negotiation.HTML]
 )
 def get_walking_list(arrangement_id: UUID) -> Reply:
     """Read the walking list: which tray to carry from where to where, in an order that always finds room.
 
-    Trips group what goes one way. As CSV it is a sheet to take along, with a column to tick.
+    Trips group what goes one way. As CSV it is a sheet to take along, with a column to tick; as HTML a page to print,
+    with boxes to tick and what to mind.
     """
     with transaction() as session:
         kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
         done = store.steps_done(session, kept)
+    if negotiation.wanted() == negotiation.HTML:
+        return Reply(answers.page(kept))
     steps = answers.steps(kept, done)
     if negotiation.wanted() == negotiation.CSV:
         return Reply(answers.sheet(steps))
@@ -160,6 +164,27 @@ def list_arrangement_drawers(arrangement_id: UUID) -> Reply:
     with transaction() as session:
         kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
     return Reply({"drawers": answers.drawers(kept)})
+
+
+@arrangement_plans.operation("GET", ONE + "/drawers/<number:number>/drawing", scope="read", media=[negotiation.SVG])
+def get_arrangement_drawer_drawing(arrangement_id: UUID, number: int) -> Reply:
+    """Draw a drawer before and after, to scale: what comes, what goes, what stays, and the growth reserve."""
+    with transaction() as session:
+        kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
+    return Reply(answers.drawer_drawing(kept, number))
+
+
+@arrangement_plans.operation("GET", ONE + "/cabinets/<code:cabinet>/drawing", scope="read", media=[negotiation.SVG])
+def get_arrangement_cabinet_drawing(arrangement_id: UUID, cabinet: str) -> Reply:
+    """Draw the face of a cabinet as it will be once the plan is carried out, each drawer with its fill and reserve.
+
+    Drawers that the plan does not touch are drawn as they stand now.
+    """
+    asker = current_actor().own_institution()
+    with transaction() as session:
+        kept = store.by_id(session, asker, arrangement_id)
+        inventory = standing.whole(session, asker)
+    return Reply(answers.cabinet_drawing(kept, inventory, cabinet))
 
 
 def _asked(session: Session, body: dict[str, Any]) -> Asked:

@@ -1,5 +1,6 @@
 """The inventory as a whole, by JSON and as a spreadsheet; and how well it is kept."""
 
+from decimal import Decimal
 from typing import Any
 
 from service.actions.inventory import sheet
@@ -55,7 +56,7 @@ class HealthQuery(paging.PageQuery):
         CountedBy,
         load_default=CountedBy.COLLECTION,
         metadata={
-            "description": "collection counts all, and trays without a place too",
+            "description": "drawer counts trays; cabinet, room and collection count drawers",
             "example": "drawer",
         },
     )
@@ -105,8 +106,9 @@ def take_inventory_in(body: dict[str, Any]) -> Reply:
 def list_collection_health(query: dict[str, Any]) -> Reply:
     """Ask how well the collection is kept: as a whole, or room by room, cabinet by cabinet, drawer by drawer.
 
-    The health index is the share of trays at the levels 3 and 6 to 8 of McGinley's scale, of those whose level is
-    known. Trays that nobody has judged are counted apart, and never as well kept.
+    The health index is the share of units at the levels 3 and 6 to 8 of McGinley's scale. In a drawer the units are
+    its trays; above it they are drawers, each at the level of the worst tray in it. Where nobody has judged some, the
+    index is unknown and lies between two ends.
     """
     page = paging.page(query, (str,))
     with transaction() as session:
@@ -117,9 +119,15 @@ def list_collection_health(query: dict[str, Any]) -> Reply:
 def _answer(counted: Counted) -> dict[str, Any]:
     kept = counted.health
     return {
-        "code": counted.code,
-        "levels": [{"level": int(level), "trays": count} for level, count in sorted(kept.levels.items())],
-        **{name: getattr(kept, name) for name in ("trays", "not_judged", "specimens", "not_counted")},
-        "worst_level": None if kept.worst is None else int(kept.worst),
-        "health_index": kept.index_rounded,
+        **{name: getattr(counted, name) for name in ("code", "trays", "specimens", "not_counted")},
+        "levels": [{"level": int(level), "units": count} for level, count in sorted(kept.by_level.items())],
+        "units": kept.units,
+        "units_of_unknown_level": kept.unknown,
+        "health_index": _rounded(kept.index),
+        "health_index_at_least": _rounded(kept.index_at_least),
+        "health_index_at_most": _rounded(kept.index_at_most),
     }
+
+
+def _rounded(index: Decimal | None) -> Decimal | None:
+    return None if index is None else round(index, 5)

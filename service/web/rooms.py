@@ -4,8 +4,10 @@ from typing import Any
 from uuid import UUID
 
 from service.actions.inventory import keeping
+from service.paper.cabinet_fill_drawing import cabinet_fill_drawing
+from service.store.inventory import standing
 from service.store.inventory.rooms import KeptCabinet, KeptRoom, cabinets, rooms
-from service.web.kit import paging
+from service.web.kit import negotiation, paging
 from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
@@ -123,3 +125,13 @@ def delete_cabinet(cabinet_id: UUID) -> None:
     """Remove a cabinet with no drawer in it."""
     with transaction() as session:
         cabinets.remove(session, current_actor().own_institution(), cabinet_id, expected_version())
+
+
+@cabinets_resource.operation("GET", CABINET + "/drawing", scope="read", media=[negotiation.SVG])
+def get_cabinet_drawing(cabinet_id: UUID) -> Reply:
+    """Draw the face of a cabinet as it stands: each drawer in its position, with its fill and its growth reserve."""
+    asker = current_actor().own_institution()
+    with transaction() as session:
+        code = cabinets.by_id(session, asker, cabinet_id).code
+        inventory = standing.whole(session, asker)
+    return Reply(cabinet_fill_drawing(inventory, code))

@@ -254,6 +254,9 @@ OF_INVENTORY = (
     Step("choose_alternative", "PUT", ARRANGEMENT + "/choice", read_first=ARRANGEMENT),
     Step("get_walking_list", "GET", ARRANGEMENT + "/walking-list"),
     Step("get_walking_list", "GET", ARRANGEMENT + "/walking-list", accept="text/csv"),
+    Step("get_walking_list", "GET", ARRANGEMENT + "/walking-list", accept="text/html"),
+    Step("get_arrangement_drawer_drawing", "GET", ARRANGEMENT + "/drawers/1/drawing", accept="image/svg+xml"),
+    Step("get_arrangement_cabinet_drawing", "GET", ARRANGEMENT + "/cabinets/A1/drawing", accept="image/svg+xml"),
     Step("list_arrangement_drawers", "GET", ARRANGEMENT + "/drawers"),
     Step("renew_arrangement_plan", "POST", ARRANGEMENT + "/renewal?later=true"),
     Step("renew_arrangement_plan", "POST", ARRANGEMENT + "/renewal"),
@@ -264,6 +267,7 @@ OF_FURNITURE = (
     *(Step(f"create_{kind}", "POST", address.rsplit("/", 1)[0]) for kind, address in _KEPT.items()),
     *(Step(f"change_{kind}", "PUT", address, read_first=address) for kind, address in _KEPT.items()),
     *(Step(f"get_{kind}", "GET", address) for kind, address in _KEPT.items()),
+    Step("get_cabinet_drawing", "GET", "/v1/cabinets/{cabinet}/drawing", accept="image/svg+xml"),
     *(Step(f"list_{kind}s", "GET", address.rsplit("/", 1)[0]) for kind, address in _KEPT.items()),
     *(Step(f"delete_{kind}", "DELETE", address, read_first=address) for kind, address in reversed(_KEPT.items())),
 )

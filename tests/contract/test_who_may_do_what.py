@@ -120,6 +120,7 @@ class World:
             number=2,
             line=1,
             style="cornell",
+            cabinet="X1",
         )
 
     def call(self, client: FlaskClient, operation: Operation) -> Any:

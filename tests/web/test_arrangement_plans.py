@@ -248,3 +248,25 @@ def test_a_large_collection_is_a_workers(client: FlaskClient, monkeypatch: pytes
     later = client.post("/v1/arrangement-plans", json={"take_in": {"trays": arriving("N1")}})
     assert later.status_code == 202
     assert later.get_json()["kind"] == "arrangement_plan"
+
+
+def test_drawers_before_and_after_and_the_faces_of_cabinets_are_drawn(client: FlaskClient) -> None:
+    made = plan(client, take_in={"trays": arriving("N1", "N2")})
+    drawers = client.get(f"{made['address']}/drawers").get_json()["drawers"]
+    assert [each["drawer"] for each in drawers][:1] == ["D1"]
+    assert drawers[0]["before"] == ["T0", "T1", "T2", "T3", "T4"]
+    carry_through(client, made, 1)
+    cabinet = client.get("/v1/cabinets").get_json()["items"][0]
+    for address in (
+        *(f"{made['address']}/drawers/{each['number']}/drawing" for each in drawers),
+        f"{made['address']}/cabinets/A1/drawing",
+        f"/v1/cabinets/{cabinet['id']}/drawing",
+    ):
+        drawing = client.get(address)
+        assert drawing.mimetype == "image/svg+xml", drawing.text
+        assert drawing.get_data(as_text=True).lstrip().startswith("<")
+    assert_problem(client.get(f"{made['address']}/drawers/99/drawing"), 404, "not-found")
+    assert_problem(client.get(f"{made['address']}/cabinets/Z9/drawing"), 404, "not-found")
+    page = client.get(f"{made['address']}/walking-list", headers={"Accept": "text/html"}).get_data(as_text=True)
+    assert page.count("✓") == 1, "what is carried out is ticked"
+    assert "<script" not in page

@@ -11,6 +11,9 @@ from shelves import DRAWER, TRAY, carry, drawer_row, furnish, stands, tray_row
 from sqlalchemy import Engine
 
 from service.app import build
+from service.core.arrangement.curation import health_of_cabinet, health_of_collection, health_of_drawer
+from service.store.inventory import standing
+from service.store.session import open_session
 
 SHEET = (
     "\ufeffroom;cabinet;positions_per_column;drawer;position;style;inner_width_mm;inner_depth_mm;tray;place;taxon;"
@@ -209,32 +212,65 @@ def test_of_two_who_carry_trays_to_one_place_one_wins_and_the_other_is_told(app:
     assert len(in_second) == 1
 
 
+SMALL = {"width_mm": 20, "depth_mm": 20}
+
+
 def test_the_health_index_is_that_of_the_published_profile(client: FlaskClient) -> None:
-    """Collection profiling after McGinley 1993: (L3 + L6 + L7 + L8) / all units; the counts are a tenth of invented
-    ones, 31, 40, 120, 50, 200, 300, 40, 19, rounded: 12 + 30 + 4 + 2 of 81."""
+    """Collection profiling after McGinley 1993: (L3 + L6 + L7 + L8) / all units; in a drawer the units are trays.
+    The counts are invented: (12 + 30 + 4 + 2) / 81."""
     counts = {1: 3, 2: 4, 3: 12, 4: 5, 5: 21, 6: 30, 7: 4, 8: 2}
-    small = {"width_mm": 20, "depth_mm": 20}
     rows = [
-        {"tray": f"L{level}-{n}", "drawer": "D1" if level < 6 else "D2", "curation_level": level} | small
+        {"tray": f"L{level}-{n}", "drawer": "D1", "curation_level": level} | SMALL
         for level, count in counts.items()
         for n in range(count)
     ]
-    furnish(client, *rows, tray_row("T9", None, specimens=7))
-    (whole,) = client.get("/v1/collection-health").get_json()["items"]
-    assert whole["health_index"] == pytest.approx(48 / 81, abs=1e-5)
-    assert (whole["not_judged"], whole["specimens"], whole["not_counted"]) == (1, 7, 81)
-    by_drawer = client.get("/v1/collection-health?by=drawer").get_json()["items"]
-    assert [(each["code"], each["worst_level"]) for each in by_drawer] == [("D1", 1), ("D2", 6)]
-    assert by_drawer[1]["health_index"] == 1
+    furnish(client, *rows, tray_row("T9", "D2", specimens=7, curation_level=6))
+    drawers = client.get("/v1/collection-health?by=drawer").get_json()["items"]
+    assert drawers[0]["health_index"] == pytest.approx(48 / 81, abs=1e-5)
+    assert [(each["code"], each["units"], each["health_index"]) for each in drawers[1:]] == [("D2", 1, 1)]
+    (cabinet,) = client.get("/v1/collection-health?by=cabinet").get_json()["items"]
+    # Two drawers, one at 1 as its worst tray is, the other at 6.
+    assert (cabinet["code"], cabinet["units"], cabinet["health_index"]) == ("A1", 2, 0.5)
     (hall,) = client.get("/v1/collection-health?by=room").get_json()["items"]
-    assert (hall["code"], hall["trays"]) == ("hall", 81)
+    assert (hall["code"], hall["trays"], hall["specimens"], hall["not_counted"]) == ("hall", 82, 7, 81)
 
 
-def test_without_any_level_the_index_is_unknown(client: FlaskClient) -> None:
-    furnish(client, tray_row("T1", "D1"))
-    (whole,) = client.get("/v1/collection-health").get_json()["items"]
-    assert "health_index" not in whole
-    assert whole["not_judged"] == 1
+def test_where_somebody_has_not_judged_the_index_is_unknown_between_two_ends(client: FlaskClient) -> None:
+    furnish(
+        client, tray_row("T1", "D1"), tray_row("T2", "D1", curation_level=6), tray_row("T3", "D2", curation_level=7)
+    )
+    whole, drawer = (
+        client.get(f"/v1/collection-health?by={by}").get_json()["items"][0] for by in ("collection", "drawer")
+    )
+    for health in (whole, drawer):
+        assert "health_index" not in health
+        assert (health["health_index_at_least"], health["health_index_at_most"]) == (0.5, 1)
+        assert health["units_of_unknown_level"] == 1
+
+
+def test_the_health_that_is_counted_in_the_database_is_that_of_the_arithmetic(
+    client: FlaskClient, member: Member, engine: Engine
+) -> None:
+    levels = [None, 1, 2, 3, 4, 5, 6, 7, 8]
+    rows = [
+        {"tray": f"T{drawer}{at}", "drawer": f"D{drawer}"} | SMALL | ({"curation_level": level} if level else {})
+        for drawer in (1, 2)
+        for at, level in enumerate(levels[drawer - 1 :: drawer])
+    ]
+    furnish(client, *rows, drawer_row("E1", 1, "A2"), tray_row("E-1", "E1", curation_level=8))
+    with open_session(engine, member.id) as session:
+        inventory = standing.whole(session, member.id)
+    expected = {
+        "collection": [health_of_collection(inventory)],
+        "cabinet": [health_of_cabinet(inventory, cabinet) for cabinet in ("A1", "A2")],
+        "drawer": [health_of_drawer(inventory, drawer) for drawer in ("D1", "D2", "E1")],
+    }
+    for by, healths in expected.items():
+        told = client.get(f"/v1/collection-health?by={by}").get_json()["items"]
+        assert [{each["level"]: each["units"] for each in item["levels"]} for item in told] == [
+            {int(level): count for level, count in health.by_level.items()} for health in healths
+        ]
+        assert [item["units_of_unknown_level"] for item in told] == [health.unknown for health in healths]
 
 
 def test_a_sequence_is_the_institutions_own_and_not_the_alphabet(client: FlaskClient) -> None:

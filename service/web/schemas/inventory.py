@@ -350,22 +350,26 @@ class RulesChangeSchema(RulesFields):
 
 
 class LevelCountSchema(Strict):
-    """Trays at one level."""
+    """Units at one level."""
 
     level = Int(min=1, max=8, required=True)
-    trays = _count("how many")
+    units = _count("how many")
+
+
+def _index(description: str) -> Quantity:
+    return Quantity(min=0, max=1, metadata={"description": description})
 
 
 class CollectionHealthSchema(Strict):
-    """How well some trays are kept: the share of them at levels 3 and 6 to 8, of all whose level is known."""
+    """How well a part of the collection is kept: levels of curation counted, and the health index over them."""
 
     code = Code(metadata={"description": "of the drawer, cabinet or room; left out: the whole collection"})
     levels = List(Nested(LevelCountSchema), max_items=8, required=True)
-    trays = _count("trays in all")
-    not_judged = _count("trays of unknown level, which the index says nothing of")
+    units = _count("trays of a drawer, or drawers that have trays")
+    units_of_unknown_level = _count("those that nobody has judged, or not all of it")
+    trays = _count("trays in drawers")
     specimens = Int(min=0, required=True, metadata={"description": "as far as they are counted"})
     not_counted = _count("trays whose specimens nobody has counted")
-    worst_level = Int(min=1, max=8, metadata={"description": "a drawer is scored by the worst that is in it"})
-    health_index = Quantity(
-        min=0, max=1, metadata={"description": "left out: no tray's level is known, and neither is the index"}
-    )
+    health_index = _index("left out: unknown, because the level of a unit is")
+    health_index_at_least = _index("were all units of unknown level unsound")
+    health_index_at_most = _index("were they all sound")
