@@ -1,6 +1,14 @@
 """What stands where as a spreadsheet, one row a tray with its drawer, cabinet and room; and the sequence of taxa."""
 
-from service.formats.cells import read_length, read_number, read_text, read_whole, write_length_nm
+from service.formats.cells import (
+    read_length,
+    read_list,
+    read_number,
+    read_text,
+    read_whole,
+    write_length_nm,
+    write_list,
+)
 from service.formats.columns import SIZE
 from service.formats.sheet import Sheet
 from service.formats.sheet_rows import Column
@@ -21,6 +29,9 @@ COLUMNS = (
     Column("cabinet_name", ("cabinet_name",), read_text, "what the cabinet is called"),
     Column("columns", ("columns",), read_whole, "columns of positions side by side; 1 when empty"),
     Column("positions_per_column", ("positions_per_column",), read_whole, "positions one above the other"),
+    Column("takes", ("takes",), read_list, "codes of the drawers that go in, parted by semicolons", write_list),
+    _length("opening_width", "clear width of one column of the cabinet"),
+    _length("pitch", "from one runner to the next"),
     Column("drawer", ("drawer",), read_text, "code of the drawer that the tray stands in"),
     Column("position", ("position",), read_whole, "of the drawer, from the top of the left column down"),
     Column("positions", ("positions",), read_whole, "that a high drawer takes up; 1 when empty"),

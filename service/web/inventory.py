@@ -80,7 +80,8 @@ def get_inventory() -> Reply:
 def upload_inventory(query: dict[str, Any], upload: bytes) -> Reply:
     """Take an inventory in from a spreadsheet (CSV): what is new is made, what is known is changed.
 
-    One row a tray, with its drawer, cabinet and room; or a row for one of these with nothing in it. Nothing is
+    The headings are those of the answer to a read, in any order; none is required. One row a tray, with its drawer,
+    cabinet and room; or a row for one of these with nothing in it. UTF-8, with commas, semicolons or tabs. Nothing is
     removed, an empty cell leaves things as they are, and the same sheet twice changes nothing. A bad cell is named
     by row and heading, and then nothing is stored at all.
     """

@@ -71,6 +71,21 @@ def test_what_goes_out_comes_in_again_elsewhere(client: FlaskClient, engine: Eng
     assert stands(other) == stands(client)
 
 
+def test_what_is_said_of_cabinets_and_drawers_goes_round_too(client: FlaskClient, engine: Engine, app: Flask) -> None:
+    furnish(client, {"cabinet": "A1", "takes": ["amble", "wide"], "opening_width_mm": 485.9, "pitch_mm": 82.55},
+        {"drawer": "D1", "reserve_percent": 12.5, "clear_height_mm": 61, "drawer_label": "+Carabus"})  # fmt: skip
+    text = client.get("/v1/inventory").get_data(as_text=True)
+    other = enter(engine, "kesselbrook", "Kesselbrook University Insect Collection").client(app)
+    assert upload(other, text).status_code == 200
+    for kind in ("rooms", "cabinets", "drawers"):
+        ours, theirs = (each.get(f"/v1/{kind}").get_json()["items"] for each in (client, other))
+        own = {"id", "created_at", "updated_at", "version"}
+        assert [{name: value for name, value in thing.items() if name not in own} for thing in theirs] == [
+            {name: value for name, value in thing.items() if name not in own} for thing in ours
+        ]
+    assert set(upload(other, text).get_json().values()) == {0}
+
+
 def test_every_bad_cell_is_named_and_nothing_is_stored(client: FlaskClient) -> None:
     text = (
         "cabinet,drawer,position,tray,taxon,width_mm,depth_mm,curation_level\r\n"

@@ -166,8 +166,13 @@ class _Taking:
         usual = {"id": new_id(), "code": code, **nothing, **_USUAL[told.kind]}
         if "name" in table.columns:
             usual["name"] = code
-        stated = {name: value for name, value in said.items() if name in table.columns}
+        stated = {name: _as_kept(value) for name, value in said.items() if name in table.columns}
         whole = {**(known or usual), **stated}
         if told.kind == "drawer" and (whole["cabinet_id"] is None) != (whole["position"] is None):
             self.faults.append(Fault(at(row, "position"), "Give a cabinet and a position together, or neither."))
         return whole
+
+
+def _as_kept(value: Any) -> Any:
+    """A value as the database hands it back."""
+    return list(value) if isinstance(value, tuple) else value

@@ -21,6 +21,9 @@ class InventoryRow:
     cabinet_name: str | None = None
     columns: int | None = None
     positions_per_column: int | None = None
+    takes: tuple[str, ...] | None = None
+    opening_width_nm: int | None = None
+    pitch_nm: int | None = None
     drawer: str | None = None
     position: int | None = None
     positions: int | None = None

@@ -11,6 +11,7 @@ from service.core.errors import Fault
 _ROOM: Final = {"room_name": "name"}
 _CABINET: Final = {
     "room": "room", "cabinet_name": "name", "columns": "column_count", "positions_per_column": "positions_per_column",
+    "takes": "takes", "opening_width_nm": "opening_width_nm", "pitch_nm": "pitch_nm",
 }  # fmt: skip
 _DRAWER: Final = {
     "cabinet": "cabinet", "position": "position", "positions": "positions", "drawer_label": "label", "style": "style",

@@ -65,8 +65,9 @@ def _missing(told: Mapping[str, Told]) -> Iterator[Fault]:
 
 def _cabinet(code: str, said: Said) -> Cabinet:
     return Cabinet(
-        code, said.get("name", code), said.get("room", ""), said["positions_per_column"], said.get("column_count", 1)
-    )
+        code, said.get("name", code), said.get("room", ""), said["positions_per_column"], said.get("column_count", 1),
+        said.get("takes", ()), said.get("opening_width_nm"), said.get("pitch_nm"),
+    )  # fmt: skip
 
 
 def _drawer(code: str, said: Said) -> Drawer:
@@ -74,9 +75,7 @@ def _drawer(code: str, said: Said) -> Drawer:
         said["style"], said["inner_width_nm"], said["inner_depth_nm"], said.get("clear_height_nm"),
         said.get("positions", 1),
     )  # fmt: skip
-    return Drawer(
-        code, said.get("label", code), style, said.get("cabinet"), said.get("position"), said.get("reserve_percent")
-    )
+    return Drawer(code, code, style, said.get("cabinet"), said.get("position"), said.get("reserve_percent"))
 
 
 def _trays(told: Told) -> Iterator[Tray]:

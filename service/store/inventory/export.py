@@ -12,7 +12,8 @@ from service.core.arrangement.inventory_row import InventoryRow
 _ROWS = text(
     """
     SELECT r.code AS room, r.name AS room_name, c.code AS cabinet, c.name AS cabinet_name,
-           c.column_count AS columns, c.positions_per_column, d.code AS drawer, d.position, d.positions,
+           c.column_count AS columns, c.positions_per_column, c.takes, c.opening_width_nm, c.pitch_nm,
+           d.code AS drawer, d.position, d.positions,
            nullif(d.label, '') AS drawer_label, d.style, d.inner_width_nm, d.inner_depth_nm, d.clear_height_nm,
            d.reserve_percent, t.code AS tray, t.place, nullif(t.taxon, '') AS taxon, t.specimens, t.curation_level,
            nullif(t.label, '') AS label, t.width_nm, t.depth_nm, t.height_nm
@@ -28,7 +29,8 @@ _ROWS = text(
 def rows(session: Session, institution_id: UUID) -> Iterator[InventoryRow]:
     """Every tray, and every drawer, cabinet and room that is empty."""
     for row in session.execute(_ROWS, {"asker": institution_id}):
-        reserve = row.reserve_percent
-        yield InventoryRow(
-            **dict(row._mapping) | {"reserve_percent": None if reserve is None else reserve.normalize()}
-        )
+        said = dict(row._mapping)
+        reserve = said["reserve_percent"]
+        said["reserve_percent"] = None if reserve is None else reserve.normalize()
+        said["takes"] = tuple(said["takes"]) if said["takes"] else None
+        yield InventoryRow(**said)

@@ -85,7 +85,7 @@ def _cabinet(row: Row[Any]) -> Cabinet:
 def drawer_of(row: Row[Any] | KeptDrawer) -> Drawer:
     """A drawer as the arithmetic reads it."""
     style = DrawerStyle(row.style, row.inner_width_nm, row.inner_depth_nm, row.clear_height_nm, row.positions)
-    return Drawer(row.code, row.label or row.code, style, row.cabinet, row.position, row.reserve_percent)
+    return Drawer(row.code, row.code, style, row.cabinet, row.position, row.reserve_percent)
 
 
 def tray_of(row: Row[Any] | KeptTray) -> Tray:
