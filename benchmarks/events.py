@@ -100,6 +100,7 @@ def _bursts(owner: psycopg.Connection, url: str, base: str, count: int) -> str:
     chance = random.Random(5)  # noqa: S311 - the same subscribers in every run
     rows = []
     with workers_running(environment, 1, Spending(stop_within=5)):
+        _burst(owner, chance, min(count, 200))
         rows.append(["all answer at once, 1 worker", *_burst(owner, chance, count)])
         owner.execute(MOODS, {"base": base, "slow": SLOW, "silent": SILENT, "gone": GONE})
         rows.append(["5 in 100 do not, and nobody knows", *_burst(owner, chance, count)])

@@ -114,7 +114,9 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/desk?list=overdue'\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/custody/lots'\n\n"
             "What is in quarantine, and what is still missing until it may be placed:\n\n"
-            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/quarantines'\n"
+            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/quarantines'\n\n"
+            "What has happened so far, and where to go on from (POST /v1/webhooks to be called instead):\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/events?page_size=5'\n"
         )
 
     # What is set for a service in earnest does not count here; empty is not set.

@@ -7,7 +7,7 @@ from service.actions.fit_checks import Question
 from service.core.actor import Actor
 from service.core.fit.findings import Verdict
 from service.demo import arrangement, housing, scenario
-from service.store import systems
+from service.store import events, systems
 from service.store.session import open_session
 
 
@@ -61,3 +61,12 @@ def test_a_loan_is_in_quarantine_and_its_warm_spell_shows(engine: Engine) -> Non
     first = scenario.load(engine)
     assert "q-PL-2026-4: under way. The log does not show" in first.in_quarantine
     assert scenario.load(engine).in_quarantine == first.in_quarantine
+
+
+def test_a_newcomer_finds_all_that_happened_in_the_feed(engine: Engine) -> None:
+    receiver = scenario.load(engine).receiver
+    with open_session(engine, receiver.id) as session:
+        events.catch_up(session, receiver.id)
+        told = {event.type.value for event in events.after(session, receiver.id, 0, 1_000)}
+    made = {"storage_system.published", "consignment.written", "fit_check.made", "housing_plan.made"}
+    assert told >= made | {"transfer.signed", "transfer.dispatched", "transfer.received_back"}

@@ -13,11 +13,14 @@ from sqlalchemy import Engine, text
 from sqlalchemy.exc import DBAPIError, ProgrammingError
 from transfer_clerks import Clerks, two_museums
 
+from service.actions.operations import begin
+from service.core.actor import Actor
 from service.core.consignment import ConsignmentKind
 from service.core.events import Event, EventType
+from service.core.operations import Kind, Problem
 from service.core.transfers.facts import Step
 from service.core.transfers.parties import Side
-from service.store import consignments, events
+from service.store import consignments, events, operations
 from service.store.consignments import Consignment, Cover, Sender
 from service.store.ids import new_id
 from service.store.session import app_engine, open_session
@@ -125,7 +128,7 @@ def test_readers_who_follow_at_any_pace_all_see_everything_once_and_in_one_order
 
 
 def test_both_sides_of_a_transfer_are_told_of_each_fact_and_nobody_else_is(engine: Engine, north: UUID) -> None:
-    clerks: Clerks = two_museums(engine)
+    clerks: Clerks = two_museums(engine, "-of-the-loan")
     clerks.in_use()
     lenders, borrowers = feed(engine, clerks.north.id), feed(engine, clerks.south.id)
     steps = ["written", "signed", "signed", "packed", "dispatched", "received", "acknowledged"]
@@ -166,6 +169,17 @@ def test_those_whom_a_consignment_is_offered_to_are_told_of_it(engine: Engine, n
     said = ["written", "changed", "changed", "removed"]
     assert types(feed(engine, north)) == [f"consignment.{each}" for each in said]
     assert types(feed(engine, south)) == [f"consignment.{each}" for each in ("offered", "changed", "removed")]
+
+
+def test_an_institution_is_told_when_long_work_comes_to_nothing(engine: Engine, north: UUID) -> None:
+    with open_session(engine, north) as session:
+        begun = begin(session, Actor(north, "north"), Kind.HOUSING_PLAN, {})
+        mine = operations.take_up(session, north, begun.id)
+        assert mine is not None
+        operations.fail(session, mine, Problem("took-too-long", "It did not end."))
+        session.commit()
+    (event,) = feed(engine, north)
+    assert (event.type, event.href) == (EventType.OPERATION_FAILED, f"/v1/operations/{begun.id}")
 
 
 def test_every_step_of_a_transfer_has_a_type_of_event() -> None:
