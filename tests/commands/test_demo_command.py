@@ -42,7 +42,7 @@ def test_the_demo_serves_the_check_that_it_prints_with_a_key_that_only_its_owner
             assert line, f"The demo ended: {said}"
             said += line
         name, key, url = check.groups()
-        asked = requests.get(url, headers={name: key, "Accept": "text/plain"}, timeout=9)
+        asked = requests.get(url, headers={name: key, "Accept": "text/plain"}, timeout=WITHIN_S)
         assert asked.text in said
         assert stat.S_IMODE((kept_folder / "key").stat().st_mode) == 0o600
         assert seconds_to_stop(process, signal.SIGINT) < 10

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from service.core.care.load import Lag, door_hours, lag
 from service.core.care.quarantine import Quarantine
 from service.core.care.regimes import Method, QuarantineRules, Regime
-from service.core.care.temperature_log import Reading
+from service.core.care.temperature_log import Reading, hold_spans
 
 #: The part of the way that a probe must have gone before it corrects a prediction: sooner, its delay says little.
 _TELLING_SHARE = 0.2
@@ -36,11 +36,13 @@ class Forecast:
 def forecast(quarantine: Quarantine, rules: QuarantineRules, readings: Sequence[Reading]) -> Forecast | None:
     """The regime that would be fulfilled first, with the door shut as stated and the air as it was set.
 
-    None where the hour or the air is not stated, or no regime can be reached in that air.
+    None where the hour or the air is not stated, or no regime can be reached in that air. Regimes of several cycles
+    are left out: somebody has to take the load out between them, and nobody has said when.
     """
     if quarantine.shut_at is None:
         return None
-    found = [_of(quarantine, quarantine.shut_at, regime, rules, readings) for regime in rules.of(quarantine.method)]
+    one_cycle = [regime for regime in rules.of(quarantine.method) if regime.cycles == 1]
+    found = [_of(quarantine, quarantine.shut_at, regime, rules, readings) for regime in one_cycle]
     return min((one for one in found if one), key=lambda one: (one.over_at, one.regime), default=None)
 
 
@@ -53,11 +55,22 @@ def _of(
     measured = _measured(predicted, quarantine, rules, shut_at, readings)
     lag_h = measured if measured is not None else predicted.hours
     whole = door_hours(regime, lag_h) or 0
-    held_at = shut_at + timedelta(hours=whole)
+    held_at = _as_logged(regime, rules, readings, shut_at + timedelta(hours=whole))
     after = rules.acclimatise_h if quarantine.method is Method.FREEZING else 0
     unsafe = predicted.hours / rules.lag_factor if predicted.predicted else predicted.hours
     factor = None if measured is None or unsafe == 0 else measured / unsafe
     return Forecast(regime.code, predicted.hours, lag_h, factor, held_at, held_at + timedelta(hours=after))
+
+
+def _as_logged(regime: Regime, rules: QuarantineRules, readings: Sequence[Reading], planned: datetime) -> datetime:
+    """When the hold is through that the log shows to be under way; where none is, no sooner than one begun now."""
+    told = [reading for reading in readings if reading.core_c is not None]
+    if not told or regime.method is Method.LOW_OXYGEN:
+        return planned
+    spans, hold, last = hold_spans(told, regime, rules), timedelta(hours=regime.hold_h), told[-1].at
+    if spans and spans[-1].last == last:
+        return spans[-1].first + hold
+    return max(planned, last + hold)
 
 
 def _predicted(quarantine: Quarantine, regime: Regime, rules: QuarantineRules) -> Lag | None:

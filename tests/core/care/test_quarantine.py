@@ -2,7 +2,7 @@
 
 from datetime import UTC, date, datetime, timedelta
 
-from care_builders import START, air_log, log, quarantine
+from care_builders import START, air_log, cores, log, quarantine
 
 from service.core.care.forecast import forecast
 from service.core.care.load import Load, Packed, lag
@@ -94,6 +94,18 @@ def test_a_forecast_is_corrected_by_what_the_probe_shows() -> None:
     there = forecast(held, RULES, treated(held, log((6, 0.0), (1, -25.5)), None))
     assert there is not None
     assert round(there.lag_h) == 6
+
+
+def test_after_a_warm_spell_the_forecast_counts_from_the_hold_that_is_under_way() -> None:
+    """Cold again after 73 hours, and three days from there."""
+    cores_c = [0.0] * 10 + [-26.0] * 60 + [-15.0] * 3 + [-26.0] * 20
+    spell = cores(cores_c)
+    found = forecast(quarantine(air_set_c=-30.0), RULES, spell)
+    assert found is not None
+    assert found.held_at - START == timedelta(hours=73 + 72)
+    warm = forecast(quarantine(air_set_c=-30.0), RULES, spell[:73])
+    assert warm is not None
+    assert warm.held_at - spell[72].at >= timedelta(hours=72)
 
 
 def test_nothing_is_forecast_in_air_that_is_not_cold_enough_or_not_stated() -> None:
