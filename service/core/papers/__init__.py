@@ -1,0 +1,1 @@
+"""What stands on the papers of a transfer, the code that each carries, and what has changed since one was printed."""
