@@ -36,6 +36,8 @@ from service.web import (
     inventory,
     loan_rules,
     operations,
+    packing_benches,
+    papers,
     quarantine_rules,
     quarantines,
     rooms,
@@ -90,6 +92,7 @@ def create_app(settings: Settings) -> Flask:
         questions_per_minute=settings.questions_per_minute,
         caller=Caller(settings.allowed_networks),
     )
+    app.config["ADDRESS"] = settings.address
     _fence(app, engine)
     if settings.proxies:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=settings.proxies, x_proto=0)  # type: ignore[method-assign]
@@ -163,6 +166,8 @@ def _register(app: Flask, api: Api) -> None:
         loan_rules.loan_rules,
         transfers.transfers,
         transfer_papers.transfer_papers,
+        packing_benches.packing_benches,
+        papers.papers,
         quarantine_rules.quarantine_rules,
         quarantines.quarantines,
         freezer.freezer,

@@ -4,6 +4,7 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from service.outside.addresses import Network, NotANetwork, read_networks
 from service.store.urls import NotADatabaseUrl, database_url, written
@@ -49,6 +50,10 @@ class Settings:
     """``TRAYBRIDGE_ALLOWED_NETWORKS``: private networks that webhooks may be called in, also unencrypted, parted by
     commas. Elsewhere no call goes to a private, loopback or otherwise special address."""
 
+    address: str | None = None
+    """``TRAYBRIDGE_ADDRESS``: where people find the service, such as ``https://traybridge.example.org``. It stands on
+    papers and in QR codes; without it, they say the address that the request was sent to."""
+
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
     """The settings as the environment has them; an empty variable counts as not set.
@@ -67,6 +72,7 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         statement_timeout_ms=_count(environment, "TRAYBRIDGE_STATEMENT_TIMEOUT_MS", default.statement_timeout_ms),
         lock_timeout_ms=_count(environment, "TRAYBRIDGE_LOCK_TIMEOUT_MS", default.lock_timeout_ms),
         questions_per_minute=_count(environment, "TRAYBRIDGE_QUESTIONS_PER_MINUTE", default.questions_per_minute),
+        address=_address(environment),
         proxies=_count(environment, "TRAYBRIDGE_PROXIES", 0) if environment.get("TRAYBRIDGE_PROXIES") else 0,
         allowed_networks=_networks(environment, "TRAYBRIDGE_ALLOWED_NETWORKS"),
     )
@@ -86,6 +92,16 @@ def _networks(environment: Mapping[str, str], name: str) -> tuple[Network, ...]:
         return read_networks(environment.get(name, ""))
     except NotANetwork as error:
         raise SettingsError(f"{name}: {error}") from error
+
+
+def _address(environment: Mapping[str, str]) -> str | None:
+    given = environment.get("TRAYBRIDGE_ADDRESS")
+    if not given:
+        return None
+    parts = urlsplit(given)
+    if parts.scheme not in {"http", "https"} or not parts.netloc or parts.query or parts.fragment:
+        raise SettingsError("TRAYBRIDGE_ADDRESS is no address of a service; write one such as https://example.org.")
+    return given.rstrip("/")
 
 
 def _count(environment: Mapping[str, str], name: str, default: int) -> int:

@@ -96,8 +96,8 @@ def trays_fit(session: Session, transfer_id: UUID, borrowers: UUID | None, lende
     :raises Conflict: when a side has published none, or several and nobody said which.
     """
     kept = transfers.whole(session, transfer_id)
-    home_system = _system_of(session, kept, Side.LENDER, lenders)
-    out_system = _system_of(session, kept, Side.BORROWER, borrowers)
+    home_system = system_of(session, kept, Side.LENDER, lenders)
+    out_system = system_of(session, kept, Side.BORROWER, borrowers)
     _, home = standards.published(session, home_system)
     _, out = standards.published(session, out_system)
     containers = containers_of(kept.transfer, home.content)
@@ -111,7 +111,11 @@ def trays_fit(session: Session, transfer_id: UUID, borrowers: UUID | None, lende
     )
 
 
-def _system_of(session: Session, kept: Kept, side: Side, named: UUID | None) -> UUID:
+def system_of(session: Session, kept: Kept, side: Side, named: UUID | None) -> UUID:
+    """The storage system that was named, or else the one that a side has published.
+
+    :raises Conflict: when the side has published none, or several.
+    """
     if named is not None:
         return named
     owner, called = kept.institution(side), kept.transfer.called(side)

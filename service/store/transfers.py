@@ -93,6 +93,7 @@ _USED = (
     .where(_THESE_LINES)
     .group_by("used")
 )
+_LINE = select(line_table.c.content).where(_THESE_LINES, line_table.c.key == bindparam("the_line"))
 _CLEAR_LINES = delete(line_table).where(_THESE_LINES)
 _WRITE_LINES = insert(line_table)
 
@@ -182,6 +183,17 @@ def treatments_used(session: Session, transfer_id: UUID) -> tuple[tuple[Treatmen
     for used, lines_alike in session.execute(_USED, {"the_transfer": transfer_id}):
         found += [None if used is None else tuple(map(Treatment, used))] * lines_alike
     return tuple(found)
+
+
+def line(session: Session, transfer_id: UUID, key: str) -> Line:
+    """One line of a transfer.
+
+    :raises NotFound: when the transfer has no such line.
+    """
+    stored = session.scalar(_LINE, {"the_transfer": transfer_id, "the_line": key})
+    if stored is None:
+        raise NotFound("line of this transfer", key)
+    return codec.from_json(Line, stored)
 
 
 def line_page(session: Session, transfer_id: UUID, after: int, limit: int) -> tuple[Sequence[Row[Any]], int | None]:

@@ -67,6 +67,12 @@ class LinesQuery(paging.PageQuery):
     as_of = Date(metadata={"description": "left out: today"})
 
 
+class OneLineQuery(Parameters):
+    """As of which day to say whether it is overdue."""
+
+    as_of = Date(metadata={"description": "left out: today"})
+
+
 class SheetQuery(Parameters):
     """Who writes the lines down."""
 
@@ -140,6 +146,16 @@ def list_transfer_lines(transfer_id: UUID, query: dict[str, Any]) -> Reply:
         lines = tuple(codec.from_json(Line, row.content) for row in rows)
         shown = _with_standing(session, kept, lines, today)
     return page.answer(Page(tuple(shown), following))
+
+
+@transfers.operation("GET", ONE + "/lines/<code:line>", scope="read", query=OneLineQuery, returns=LineStandingSchema)
+def get_transfer_line(transfer_id: UUID, line: str, query: dict[str, Any]) -> Reply:
+    """Read one lot, with what became of it and when it is due. This is where the QR code on its label leads."""
+    today = query.get("as_of") or now().date()
+    with transaction() as session:
+        kept = store.by_id(session, transfer_id)
+        found = store.line(session, transfer_id, line)
+        return Reply(_with_standing(session, kept, (found,), today)[0])
 
 
 @transfers.operation(

@@ -24,9 +24,9 @@ WITH_KEY = [operation for operation in OPERATIONS.values() if operation.scope !=
 #: Operations on one thing, with what the thing is found by.
 ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in operation.path]
 #: The directory is for everybody to read.
-OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa", "get_quarantine_rules"}
+OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa", "get_quarantine_rules", "get_packing_bench"}
 #: What everybody may see and only its owner may change, so that a stranger is told so.
-SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules"}
+SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules", "change_packing_bench"}
 #: What an operation has to be asked with.
 ASKED_WITH = {
     "list_desk": "?list=overdue",
@@ -54,6 +54,10 @@ class World:
         self.teller.places["operation"] = begun.get_json()["id"]
         self._make("create_transfer", "transfer", code="L-1")
         self._make("create_permit", "permit")
+        self._write_bench()
+        self._make("create_parcel_plan", "parcel_plan")
+        printed = self._make("create_paper", "paper")
+        self.teller.places["check_code"] = printed.get_json()["check_code"]
         for kind in ("room", "cabinet", "drawer", "tray"):
             self._make(f"create_{kind}", kind)
         for upload, address in (
@@ -73,10 +77,18 @@ class World:
         told = self.teller.client.get("/v1/events").get_json()["items"]
         self.teller.places["event"] = told[0]["id"]
 
-    def _make(self, operation: str, kind: str, **changes: Any) -> None:
-        location = self._send(operation, **changes).headers["Location"]
-        self.teller.places[kind] = location.rsplit("/", 1)[1]
+    def _make(self, operation: str, kind: str, **changes: Any) -> Any:
+        made = self._send(operation, **changes)
+        self.teller.places[kind] = made.headers["Location"].rsplit("/", 1)[1]
         self.teller.names.name(self.teller.places[kind], NAMED.get(kind, ""))
+        return made
+
+    def _write_bench(self) -> None:
+        bench = f"/v1/packing-benches/{self.teller.member.id}"
+        written = self.teller.client.put(
+            bench, json=example("change_packing_bench")["request"], headers={"If-Match": '"0"'}
+        )
+        assert written.status_code == 200, written.text
 
     def _send(self, operation: str, **changes: Any) -> Any:
         body = json.loads(self.teller.names.to_real(json.dumps(example(operation)["request"] | changes)))
@@ -105,6 +117,9 @@ class World:
             consignment_id=self.teller.places.get("consignment"),
             fit_check_id=self.teller.places.get("check"),
             transfer_id=self.teller.places.get("transfer"),
+            parcel_plan_id=self.teller.places.get("parcel_plan"),
+            paper_id=self.teller.places.get("paper"),
+            check_code=self.teller.places.get("check_code", "0000"),
             permit_id=self.teller.places.get("permit"),
             exchange_id=self.teller.places.get("exchange"),
             quarantine_id=self.teller.places.get("quarantine"),

@@ -25,6 +25,7 @@ from service.store.tables.collections import (
 from service.store.tables.events import event, news
 from service.store.tables.housing import housing_plan, operation
 from service.store.tables.inventory import cabinet, cabinet_position, drawer, room, tray, tray_move
+from service.store.tables.papers import packing_bench, paper, parcel_plan
 from service.store.tables.parts import metadata
 from service.store.tables.quarantines import quarantine, quarantine_entry, quarantine_log, quarantine_rules
 from service.store.tables.transfers import (
@@ -66,6 +67,9 @@ __all__ = [
     "metadata",
     "news",
     "operation",
+    "packing_bench",
+    "paper",
+    "parcel_plan",
     "quarantine",
     "quarantine_entry",
     "quarantine_log",

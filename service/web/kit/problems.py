@@ -166,6 +166,10 @@ KINDS: Mapping[str, Kind] = {
             "No plan exists",
             "Some tray fits no drawer that may be used, or there are too few of them.",
         ),
+        Kind("paper-too-early", 409, "Too early for this paper", "What the paper is about has not happened yet."),
+        Kind("paper-not-wanted", 409, "No such paper is wanted", "The transfer has no use for a paper of this kind."),
+        Kind("paper-too-long", 409, "The paper would be too long", "It would have more labels than one paper has."),
+        Kind("too-many-things", 409, "Too many things", "A plan packs so many things and no more; ask in parts."),
         Kind("housing-plan-is-kept", 409, "A housing plan is kept", "A plan never changes; ask again for a new one."),
         Kind(
             "operation-is-over", 409, "The operation is over", "It has come to its end, and there is nothing to stop."
