@@ -13,7 +13,7 @@ from importlib import import_module
 import click
 
 #: One module each, in the order in which they run; ``main(arguments)`` takes what follows the name.
-SUBJECTS = ("fit_checks", "builder", "transfers", "bank", "housing", "arrangement", "events")
+SUBJECTS = ("fit_checks", "builder", "transfers", "bank", "housing", "arrangement", "events", "papers")
 
 
 def main(arguments: Sequence[str]) -> None:

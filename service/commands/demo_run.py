@@ -11,7 +11,7 @@ import click
 from sqlalchemy import Engine
 
 from service.commands.serving import catch_up
-from service.demo import arrangement, housing, scenario
+from service.demo import arrangement, housing, papers, scenario
 from service.demo.loans import desk_in_words
 from service.demo.scenario import Scenario
 from service.paper.fit_table import fit_table
@@ -43,9 +43,10 @@ def run(*, once: bool, data: Path | None, port: int) -> None:
             loaded = scenario.load(engine)
             key = _demo_key(engine, loaded, folder / "key")
             on_the_desk = desk_in_words(engine, loaded.receiver, datetime.now(UTC).date())
+            in_the_box = papers.in_words(loaded.printed)
         engine.dispose()
         plans = f"{housing.in_words(loaded.housing_plan)}\n\n{arrangement.in_words(loaded.arrangement)}"
-        click.echo(f"{_table(loaded)}\n{plans}\n\n{on_the_desk}\n\n{loaded.in_quarantine}")
+        click.echo(f"{_table(loaded)}\n{plans}\n\n{on_the_desk}\n\n{loaded.in_quarantine}\n\n{in_the_box}")
         if not once:
             _serve_demo(server.url, loaded, key, port)
     finally:
@@ -98,6 +99,8 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
     check = f"{address}/v1/fit-checks/{loaded.fit_check.id}"
     plan = f"{address}/v1/housing-plans/{loaded.housing_plan.id}"
     arranged = f"{address}/v1/arrangement-plans/{loaded.arrangement.id}"
+    agreement = loaded.printed.papers[0]
+    paper = f"{address}/v1/transfers/{agreement.transfer_id}/papers/{agreement.id}"
 
     def announce() -> None:
         click.echo(
@@ -115,6 +118,9 @@ def _serve_demo(url: str, loaded: Scenario, key: str, port: int) -> None:
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/custody/lots'\n\n"
             "What is in quarantine, and what is still missing until it may be placed:\n\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/quarantines'\n\n"
+            "A paper as PDF, and whether it still holds:\n\n"
+            f"  curl -H 'Authorization: Bearer {key}' -H 'Accept: application/pdf' {paper} -o agreement.pdf\n"
+            f"  curl -H 'Authorization: Bearer {key}' {address}/v1/papers/{agreement.check_code}\n\n"
             "What has happened so far, and where to go on from (POST /v1/webhooks to be called instead):\n\n"
             f"  curl -H 'Authorization: Bearer {key}' '{address}/v1/events?page_size=5'\n"
         )

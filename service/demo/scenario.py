@@ -16,7 +16,7 @@ from service.actions.standards import CoverSheet, Draft
 from service.core.actor import Actor
 from service.core.consignment import ConsignmentKind
 from service.core.errors import NotFound
-from service.demo import arrangement, housing, loans, quarantine
+from service.demo import arrangement, housing, loans, papers, quarantine
 from service.store import consignments, institutions, keys, systems
 from service.store import fit_checks as kept_checks
 from service.store.arrangement_plans import KeptArrangement
@@ -44,6 +44,7 @@ class Scenario:
     housing_plan: KeptPlan
     arrangement: KeptArrangement
     in_quarantine: str
+    printed: papers.Printed
 
 
 def load(engine: Engine) -> Scenario:
@@ -51,11 +52,13 @@ def load(engine: Engine) -> Scenario:
     people = {entry["code"]: _institution(engine, entry) for entry in _read("institutions.json")}
     for code in SYSTEMS:
         _publish_system(engine, people[code])
-    loans.load(engine, people, datetime.now(UTC))
-    in_quarantine = quarantine.load(engine, people, datetime.now(UTC))
+    now = datetime.now(UTC)
+    loans.load(engine, people, now)
+    printed = papers.load(engine, people, now)
+    in_quarantine = quarantine.load(engine, people, now)
     check = _fit_check(engine, people[RECEIVER])
     arranged = arrangement.load(engine, people[RECEIVER])
-    return Scenario(people[RECEIVER], check, housing.load(engine, check), arranged, in_quarantine)
+    return Scenario(people[RECEIVER], check, housing.load(engine, check), arranged, in_quarantine, printed)
 
 
 def new_key(engine: Engine, institution: Institution) -> str:

@@ -6,7 +6,7 @@ from service.actions import fit_checks
 from service.actions.fit_checks import Question
 from service.core.actor import Actor
 from service.core.fit.findings import Verdict
-from service.demo import arrangement, housing, scenario
+from service.demo import arrangement, housing, papers, scenario
 from service.store import events, systems
 from service.store.session import open_session
 
@@ -70,3 +70,12 @@ def test_a_newcomer_finds_all_that_happened_in_the_feed(engine: Engine) -> None:
         told = {event.type.value for event in events.after(session, receiver.id, 0, 1_000)}
     made = {"storage_system.published", "consignment.written", "fit_check.made", "housing_plan.made"}
     assert told >= made | {"transfer.signed", "transfer.dispatched", "transfer.received_back"}
+
+
+def test_the_loans_papers_are_printed_once_and_the_agreement_no_longer_says_all(engine: Engine) -> None:
+    first = scenario.load(engine).printed
+    assert [verified.is_as_printed for verified in first.verified] == [False, True, True, True]
+    assert scenario.load(engine).printed.papers == first.papers
+    told = papers.in_words(first)
+    assert all(paper.check_code in told for paper in first.papers)
+    assert "changed since" in told.splitlines()[2]

@@ -5,8 +5,8 @@ from fractions import Fraction
 
 from service.core.papers.content import Column, Content, Field, Fields, Row, Signatures, Table, Words, content
 from service.core.papers.file import TransferFile
-from service.core.papers.parts import NOT_STATED, cautions, counted_words, parties, table_of
-from service.core.transfers.calendar import Duration
+from service.core.papers.parts import NOT_STATED, cautions, in_all, parties, table_of
+from service.core.transfers.calendar import Duration, YearlyWindow
 from service.core.transfers.facts import Step
 from service.core.transfers.parties import Side
 from service.core.transfers.permits import Permit
@@ -60,7 +60,7 @@ def _what(file: TransferFile) -> Fields:
     else:
         due = f"{dues[0].isoformat()} to {dues[-1].isoformat()}; each line in the specimen list"
     rows = (
-        Field("In all", f"{counted_words(transfer.lines)}, on {len(transfer.lines)} lines"),
+        Field("In all", in_all(transfer.lines)),
         Field("Due back", due),
         Field("Digest of this text", agreement_digest(transfer)),
     )
@@ -78,7 +78,7 @@ def _terms(file: TransferFile) -> Fields:
         "Terms",
         (
             *lengths,
-            Field("Nothing is posted", "; ".join(window.why for window in terms.no_post) or "no days stated"),
+            Field("Nothing is posted", "; ".join(map(_window, terms.no_post)) or "no days stated"),
             Field("May be kept", _share(terms.share_kept)),
             Field("May be kept for new taxa described", _share(terms.share_kept_describing)),
             Field("Always comes back", must_return),
@@ -86,6 +86,12 @@ def _terms(file: TransferFile) -> Fields:
             Field("Notice of a recall", _so_long(terms.recall_notice) if terms.recall_notice else NOT_STATED),
         ),
     )
+
+
+def _window(window: YearlyWindow) -> str:
+    """Days of every year, month before day as in ISO 8601: “12-15 to 01-06, parcels lie in depots”."""
+    first, last = (f"{month:02}-{day:02}" for month, day in (window.first, window.last))
+    return f"{first} to {last}" + (f", {window.why}" if window.why else "")
 
 
 def _so_long(length: Duration) -> str:

@@ -6,7 +6,7 @@ from service.core.papers.file import TransferFile
 from service.core.papers.parts import (
     LINE_COLUMNS,
     cautions,
-    counted_words,
+    in_all,
     line_cells,
     parties,
 )
@@ -44,7 +44,7 @@ def _listed(file: TransferFile, line: Line, with_due: bool) -> tuple[str, ...]:
 
 def _counts(file: TransferFile) -> Fields:
     lines = file.transfer.lines
-    said = Field("In all", f"{counted_words(lines)}, on {len(lines)} lines")
+    said = Field("In all", in_all(lines))
     return Fields("What", (said, Field("How to read it", EMPTY_CELLS)))
 
 

@@ -1,6 +1,6 @@
 """The parts that several papers have in common."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from service.core.care.cautions import handling_cautions
 from service.core.papers.content import Align, Column, Field, Fields, Row, Table, Words
@@ -55,6 +55,11 @@ def parties(file: TransferFile) -> Fields:
     user = [Field("Works with it", person_words(transfer.user))] if transfer.user else []
     answers = Field("Answers for it", person_words(transfer.answerable))
     return Fields("Who", (*sides, answers, *user, Field("Purpose", transfer.purpose)))
+
+
+def in_all(lines: Sequence[Line]) -> str:
+    """Everything together: “120 specimens, 4 unit trays, on 7 lines”."""
+    return f"{counted_words(lines)}, on {_so_many(len(lines), 'line')}"
 
 
 def counted_words(lines: Iterable[Line]) -> str:
