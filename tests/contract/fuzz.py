@@ -25,8 +25,8 @@ from service.app import build  # noqa: E402
 from service.store import embedded, migrate  # noqa: E402
 from service.store.session import app_engine  # noqa: E402
 
-BY_THEMSELVES = ("examples,coverage,fuzzing", "150")
-ALONG_LINKS = ("stateful", "100")
+BY_THEMSELVES = ("examples,coverage,fuzzing", "180")
+ALONG_LINKS = ("stateful", "120")
 EXAMPLES_EACH = "40"
 #: Whose identifier each parameter holds; most of what is asked is about what is there, the rest about anything.
 NAMED_BY = {
