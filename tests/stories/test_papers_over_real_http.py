@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from live_service import live_service
 from members import enter
+from museum_terminal import At
 from pdf_samples import pages_of, qr_codes
 from sqlalchemy import Engine
-from terminal import At
 
 PDF = {"Accept": "application/pdf"}
 LINES = [
