@@ -32,7 +32,7 @@ SUBSCRIBERS, EVENTS = 10_000, 3_000
 #: Of a hundred subscribers.
 SLOW, SILENT, GONE = 2, 1, 2
 GIVE_UP_S = 900
-WRITES = 500
+WRITES = 300
 
 INSTITUTIONS = (
     "INSERT INTO institution (id, code, name) SELECT gen_random_uuid(), 's-' || n, 'Subscriber ' || n"
@@ -100,12 +100,13 @@ def _bursts(owner: psycopg.Connection, url: str, base: str, count: int) -> str:
     chance = random.Random(5)  # noqa: S311 - the same subscribers in every run
     rows = []
     with workers_running(environment, 1, Spending(stop_within=5)):
-        _burst(owner, chance, min(count, 200))
+        _warm_up(owner, chance, count)
         rows.append(["all answer at once, 1 worker", *_burst(owner, chance, count)])
         owner.execute(MOODS, {"base": base, "slow": SLOW, "silent": SILENT, "gone": GONE})
         rows.append(["5 in 100 do not, and nobody knows", *_burst(owner, chance, count)])
         rows.append(["the same, and it is known", *_burst(owner, chance, count)])
     with workers_running(environment, 2, Spending(stop_within=5)):
+        _warm_up(owner, chance, count)
         rows.append(["the same, 2 workers", *_burst(owner, chance, count)])
     first = rows[0][1]
     shown = [
@@ -113,6 +114,11 @@ def _bursts(owner: psycopg.Connection, url: str, base: str, count: int) -> str:
     ]
     headers = ["a burst of events", "a second", "factor", "half within s", "99 in 100 within s"]
     return f"{count:,} events to so many subscribers\n\n{tabulate(shown, headers, disable_numparse=True)}\n"
+
+
+def _warm_up(owner: psycopg.Connection, chance: random.Random, count: int) -> None:
+    """Wait until the workers work."""
+    _burst(owner, chance, min(count, 200))
 
 
 def _burst(owner: psycopg.Connection, chance: random.Random, count: int) -> tuple[float, float, float]:
@@ -153,7 +159,7 @@ def _writing(owner: psycopg.Connection) -> str:
 
         return work
 
-    seconds = in_turn({"without its event": write("DISABLE"), "with its event": write("ENABLE")}, rounds=3)
+    seconds = in_turn({"without its event": write("DISABLE"), "with its event": write("ENABLE")}, rounds=9)
     alone = seconds["without its event"]
     rows = [[name, f"{each / WRITES * 1000:.2f}", f"{each / alone:.2f}"] for name, each in seconds.items()]
     table = tabulate(rows, ["one consignment written", "ms", "factor"], disable_numparse=True)
