@@ -187,7 +187,8 @@ class Alternative:
 
     ``moved`` trays change their drawer, ``put_in`` trays had none, ``reset`` trays are lifted within their drawer.
     ``new_drawers`` and empty drawers that are put to use are ``drawers_opened``; ``drawers_emptied`` had trays.
-    No plan at all has less than ``at_least`` for moved trays plus ``drawer_worth`` for each drawer opened.
+    No plan with the drawers that stand and those that could be had has less than ``at_least`` for moved trays plus
+    ``drawer_worth`` for each drawer opened.
     ``reserve_missing`` are drawers, of those that change, that keep less than their reserve.
     """
 

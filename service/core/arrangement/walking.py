@@ -44,7 +44,9 @@ def walk_from(
         steps = _Walk(standing, rooms, bench_places).steps()
     except CannotBeWalked as error:
         enough = _bench_that_would_do(standing, rooms)
-        raise CannotBeWalked(f"{error} A bench for {enough} trays would do.", enough) from error
+        raise CannotBeWalked(
+            f"{error} A bench for {enough} {'tray' if enough == 1 else 'trays'} would do.", enough
+        ) from error
     return _listed(steps, inventory.rates)
 
 

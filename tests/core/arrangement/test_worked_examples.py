@@ -8,6 +8,7 @@ from service.core.arrangement.plan import (
     Aim,
     ArrangementWishes,
     CannotBeArranged,
+    CannotBeWalked,
     ChangeDrawerStyle,
     EmptyCabinets,
     InsertTaxa,
@@ -168,6 +169,29 @@ def test_two_full_drawers_that_swap_a_tray_need_a_place_to_wait() -> None:
     assert walking.out_of_the_way == walking.lifts - way.moved - way.reset
     on_a_bench = walk(standing, plan, way, bench_places=1)
     assert on_a_bench.bench_used <= 1
+
+
+def test_two_full_drawers_swap_a_tray_over_the_bench_and_without_one_the_list_says_so() -> None:
+    standing = collection("a1 a2 a3 a4 a5 a6 a7 b1", "c1 d1 d2 d3 d4 d5 d6 d7")
+    plan = plan_arrangement(standing, ReorderTaxa(sequence("a", "c", "b", "d")))
+    (way,) = plan.alternatives
+    assert (way.moved, way.reset, way.is_proved) == (2, 0, True)
+    with pytest.raises(CannotBeWalked, match=r"no free place.*A bench for 1 tray would do") as refused:
+        walk(standing, plan, way)
+    assert refused.value.bench_places == 1
+    walking = walk(standing, plan, way, bench_places=1)
+    steps = [(step.tray, step.from_drawer, step.to_drawer) for step in walking.steps]
+    assert steps == [("c1", "D2", None), ("b1", "D1", "D2"), ("c1", None, "D1")]
+    assert (walking.lifts, walking.out_of_the_way, walking.bench_used) == (3, 1, 1)
+
+
+def test_a_drawer_that_by_its_sizes_cannot_be_so_full_may_stay_as_it_stands_and_in_no_other_order() -> None:
+    crowded = "a1 a2 a3 a4 b1 b2 b3 b4 b5"
+    (way,) = plan_arrangement(collection(crowded, "c1"), TakeIn((a_tray("c2"),))).alternatives
+    assert shown(way.after) == {"D2": "c1 c2"}
+    (way,) = plan_arrangement(collection(crowded, ""), ReorderTaxa(sequence("b", "a"))).alternatives
+    assert shown(way.after) == {"D1": "b1 b2 b3 b4 b5 a1 a2 a3", "D2": "a4"}
+    assert way.moved == 1
 
 
 def test_what_nobody_has_a_place_for_is_refused_in_words() -> None:
