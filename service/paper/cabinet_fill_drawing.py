@@ -175,7 +175,8 @@ class _Face:
         over = sum(1 for each in drawers if each.trays and not each.laid.keeps_reserve)
         empty = sum(1 for each in drawers if not each.trays)
         return (
-            f"{len(drawers)} drawers in {self.cabinet.positions} positions, {empty} of them empty;"
+            f"{'1 drawer' if len(drawers) == 1 else f'{len(drawers)} drawers'} in {self.cabinet.positions} positions,"
+            f" {empty} without trays;"
             f" {over} keep less than their reserve."
         )
 
