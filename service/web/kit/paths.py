@@ -42,20 +42,25 @@ def uuid_shape(_: BaseConverter) -> dict[str, Any]:
     return {"type": "string", "format": "uuid", "pattern": UUID_WRITTEN, "maxLength": 36}
 
 
-_WORDS = {
-    "number": ("its number, counted from 1", 1),
-    "line": ("its place in the list, counted from 1", 1),
-    "style": ("the code of the drawer style", "cornell"),
+_WORDS: dict[tuple[str, str], tuple[str, int | str]] = {
+    ("number", "integer"): ("its number, counted from 1", 1),
+    ("line", "integer"): ("its place in the list, counted from 1", 1),
+    ("line", "string"): ("the line's own key", "1"),
+    ("style", "string"): ("the code of the drawer style", "cornell"),
 }
 
 
 def described(parameter: dict[str, Any]) -> dict[str, Any]:
     """A path parameter in the contract, with its words and an example."""
     name = parameter["name"]
-    words, example = _WORDS.get(name, (f"the {name.removesuffix('_id').replace('_', ' ')}", None))
-    words = f"the id of {words}" if name.endswith("_id") else words
+    words, example = _WORDS.get((name, parameter["schema"]["type"]), (_of(name), None))
     shown = {"example": example} if example is not None else {}
     return with_example({"in": "path", "name": name, "description": words, **parameter, **shown})
+
+
+def _of(name: str) -> str:
+    thing = name.removesuffix("_id").replace("_", " ")
+    return f"the id of the {thing}" if name.endswith("_id") else f"the {thing}"
 
 
 def install(app: Flask) -> None:
