@@ -21,6 +21,8 @@ from service.store.session import app_engine, open_key_session, open_session, re
 from service.web import (
     arrangement_plans,
     arrangement_rules,
+    batches,
+    changes,
     consignments,
     custody,
     desk,
@@ -28,6 +30,7 @@ from service.web import (
     drawer_takers,
     drawers,
     events,
+    external_identifiers,
     fit_checks,
     freezer,
     handbook,
@@ -177,6 +180,9 @@ def _register(app: Flask, api: Api) -> None:
         webhooks.webhooks,
         drawer_takers.drawer_takers,
         drawer_homes.drawer_homes,
+        external_identifiers.external_identifiers,
+        changes.changes,
+        batches.batches,
         handbook.handbook,
         health.health,
     ):

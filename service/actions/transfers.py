@@ -16,6 +16,8 @@ from service.core.actor import Actor
 from service.core.care.cautions import HandlingCaution, handling_cautions
 from service.core.care.placing import Keeping, notice_of
 from service.core.errors import Conflict, Invalid, NotAllowed, StaleVersion
+from service.core.identifiers import Identifier
+from service.core.identifiers import Kind as NamedKind
 from service.core.transfers.chain import Head
 from service.core.transfers.dues import dues
 from service.core.transfers.facts import Fact, Override, Recount, Seen, Step, movements
@@ -27,7 +29,8 @@ from service.core.transfers.refusals import BelowZero, RefusedStep
 from service.core.transfers.steps import RULES, check_step, open_steps
 from service.core.transfers.terms import Terms
 from service.core.transfers.transfer import Ending, Transfer, TransferKind, agreement_digest
-from service.store import institutions, ledger, loan_rules, permits, transfers
+from service.store import identifiers, institutions, ledger, loan_rules, permits, transfers
+from service.store.identifiers import Named
 from service.store.ids import new_id
 from service.store.ledger import Recorded
 from service.store.transfers import Kept
@@ -79,6 +82,7 @@ class NewTransfer:
     text: Text
     ending: Ending | None = None
     exchange_id: UUID | None = None
+    identifiers: tuple[Identifier, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,13 +119,14 @@ class NewFact:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A transfer as one side sees it: how it stands, which steps are open to that side, and what to mind."""
+    """A transfer as one side sees it: how it stands, the steps open to that side, what to mind, its names."""
 
     kept: Kept
     side: Side
     open_steps: tuple[Step, ...]
     line_count: int
     handling: tuple[HandlingCaution, ...]
+    identifiers: tuple[Named, ...] = ()
 
 
 def make(session: Session, actor: Actor, new: NewTransfer, now: datetime) -> View:
@@ -153,6 +158,7 @@ def make(session: Session, actor: Actor, new: NewTransfer, now: datetime) -> Vie
     own_id = UUID(transfer.key)
     transfers.make(session, transfer, new.code, me, ids, exchange_id)
     _write_text(session, actor, transfer, new.text, now)
+    identifiers.give(session, me, NamedKind.TRANSFER, own_id, new.identifiers)
     return view(session, actor, own_id)
 
 
@@ -215,7 +221,8 @@ def view(session: Session, actor: Actor, transfer_id: UUID) -> View:
     side = kept.side_of(actor.institution_id)
     facts = ledger.facts(session, transfer_id)
     used = transfers.treatments_used(session, transfer_id)
-    return View(kept, side, open_steps(kept.transfer, facts, side), len(used), handling_cautions(used))
+    names = identifiers.of_things(session, [transfer_id]).get(transfer_id, ())
+    return View(kept, side, open_steps(kept.transfer, facts, side), len(used), handling_cautions(used), names)
 
 
 def _party(session: Session, named: PartyNamed, side: Side) -> Party:

@@ -6,6 +6,7 @@ A line stands for any number of like containers. A field that is ``None`` was no
 from dataclasses import dataclass
 from enum import StrEnum
 
+from service.core.identifiers import Identifier
 from service.core.materials import PinMetal, PinningBottom, Treatment
 from service.core.measure.dimension import Dimension, Size
 from service.core.measure.movement import Sawing
@@ -69,6 +70,7 @@ class Line:
     the container itself. ``trays`` are the unit trays inside drawers or boxes: ``()`` says there are none,
     ``None`` that nobody said. ``specimens`` counts the whole line. ``sender_climate`` is the air in which the
     containers have come to rest. ``along_grain`` and ``sawing`` say how they are made, as a drawer standard does.
+    ``identifiers`` are what the sender's database calls the line.
     """
 
     container: Container
@@ -90,6 +92,7 @@ class Line:
     sender_climate: SetPoint | None = None
     along_grain: tuple[Axis, ...] | None = None
     sawing: Sawing | None = None
+    identifiers: tuple[Identifier, ...] | None = None
 
     def trays_to_move(self) -> tuple[TrayLot, ...] | None:
         """The unit trays of this line, be they the containers themselves or what the containers hold."""

@@ -8,6 +8,7 @@ two spellings.
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from types import MappingProxyType
 
 ROR = "ror"
@@ -18,6 +19,18 @@ SCHEME_FORM = re.compile(r"[a-z][a-z0-9._-]{0,49}", re.ASCII)
 _BASE_32 = "0123456789abcdefghjkmnpqrstvwxyz"
 _ROR_FORM = re.compile(r"0[a-hj-km-np-tv-z0-9]{6}[0-9]{2}", re.ASCII)
 _ROR_PREFIX = re.compile(r"(?:https?://)?(?:www\.)?ror\.org/", re.ASCII | re.IGNORECASE)
+
+
+class Kind(StrEnum):
+    """What can be named."""
+
+    INSTITUTION = "institution"
+    STORAGE_SYSTEM = "storage_system"
+    CONSIGNMENT = "consignment"
+    CONSIGNMENT_LINE = "consignment_line"
+    TRANSFER = "transfer"
+    LOT = "lot"
+    """Named by the record that it was sent with, and by nothing else."""
 
 
 class NotAnIdentifier(ValueError):

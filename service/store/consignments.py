@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from service.core.consignment import ConsignmentKind, Line
 from service.core.errors import NotFound
-from service.store import codec
+from service.core.identifiers import Kind as NamedKind
+from service.store import codec, identifiers
 from service.store.changes import Change
 from service.store.ids import new_id
 from service.store.paging import Age, Page, newest_first, page_by_age
@@ -134,6 +135,8 @@ def _write_lines(session: Session, consignment: Consignment, lines: Sequence[Lin
     ]
     if rows:
         session.execute(_WRITE_LINES, rows)
+    names = [(str(position), one) for position, line in enumerate(lines, start=1) for one in line.identifiers or ()]
+    identifiers.give(session, consignment.institution_id, NamedKind.CONSIGNMENT_LINE, consignment.id, (), names)
 
 
 def _says(cover: Cover) -> dict[str, object]:

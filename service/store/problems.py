@@ -85,6 +85,18 @@ PROBLEMS: Final[Mapping[str, Callable[[], TraybridgeError]]] = {
     ),
     "consignment_line_count_form": lambda: Invalid("count", "A line stands for at least one container."),
     "consignment_line_specimens_form": lambda: Invalid("specimens", "There cannot be fewer than no specimens."),
+    "consignment_lot_consignment": lambda: NotFound("consignment"),
+    "consignment_lot_pkey": lambda: Conflict(
+        "lines_changed_meanwhile", "Somebody else has just changed the lots of this consignment; read it again."
+    ),
+    "external_identifier_giver": lambda: NotFound("institution"),
+    "external_identifier_names_one": lambda: Conflict(
+        "identifier_taken", "You already call another thing of this kind by this identifier."
+    ),
+    "external_identifier_of_one_institution": lambda: Conflict(
+        "identifier_taken", "Another institution already goes by this identifier."
+    ),
+    "external_identifier_pkey": lambda: Invalid("identifiers", "Give each identifier once."),
     "transfer_maker": lambda: NotFound("institution"),
     "transfer_lender": lambda: NotFound("institution"),
     "transfer_borrower": lambda: NotFound("institution"),
@@ -228,6 +240,15 @@ UNREACHABLE: Final = frozenset(
         "consignment_pkey",
         "consignment_line_position_form",
         "consignment_line_content_form",
+        "consignment_lot_position_form",
+        "consignment_lot_content_form",
+        "consignment_lot_count_form",
+        "external_identifier_kind_known",
+        "external_identifier_scheme_form",
+        "external_identifier_value_form",
+        "external_identifier_of_oneself",
+        "thing_change_pkey",
+        "thing_change_kind_known",
         "transfer_pkey",
         "transfer_content_form",
         "transfer_line_position_form",

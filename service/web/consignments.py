@@ -7,8 +7,10 @@ from uuid import UUID
 from marshmallow import ValidationError, validates_schema
 from sqlalchemy.orm import Session
 
+from service.actions import naming
 from service.core.care.cautions import handling_cautions
 from service.core.consignment import ConsignmentKind, Line
+from service.core.identifiers import Kind
 from service.formats.consignment_csv import BadCell, BadSheet, Row, read_sheet
 from service.store import consignments as store
 from service.store.consignments import Consignment, Cover, Sender
@@ -20,7 +22,9 @@ from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Neste
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Parameters, Strict, takes_back
+from service.web.names import all_named, named
 from service.web.schemas.consignment import MOST_LINES, LineSchema
+from service.web.schemas.identifiers import GivenIdentifiers, Identifiers
 from service.web.schemas.parts import Handling
 from service.web.transaction import transaction
 
@@ -74,6 +78,7 @@ class NewConsignmentSchema(StatementFields):
     """A consignment to be."""
 
     code = Code(required=True, metadata={"description": "your own; each of your consignments has another"})
+    identifiers = Identifiers()
 
 
 class ConsignmentSummarySchema(Strict):
@@ -85,6 +90,7 @@ class ConsignmentSummarySchema(Strict):
     kind = Choice(ConsignmentKind, required=True)
     sender = Nested(SenderSchema, required=True)
     offered_to = List(Uuid(), max_items=200, required=True)
+    identifiers = GivenIdentifiers()
     note = Text(max_length=10_000, min_length=0, required=True)
     version = Int(min=1, required=True)
     created_at = Instant(required=True)
@@ -145,22 +151,24 @@ def list_consignments(query: dict[str, Any]) -> Reply:
     page = paging.page(query, paging.BY_AGE)
     listed = store.page_offered if query["offered"] else store.page
     with transaction() as session:
-        return page.answer(listed(session, current_actor().own_institution(), page.position(Age), page.size))
+        found = listed(session, current_actor().own_institution(), page.position(Age), page.size)
+        return page.answer(all_named(session, found))
 
 
 @consignments.operation(
     "POST", "", scope="write", body=NewConsignmentSchema, returns=ConsignmentSchema, creates=True,
-    errors=["code-taken"],
+    errors=["code-taken", "identifier-taken"],
 )  # fmt: skip
 def create_consignment(body: dict[str, Any]) -> Reply:
     """Write a consignment down.
 
     Its lines may come with it, or later as a spreadsheet.
     """
-    code = body.pop("code")
+    code, identifiers = body.pop("code"), body.pop("identifiers", ())
     said = Statement(**body)
     with transaction() as session:
         made = store.make(session, current_actor().own_institution(), code, said.cover, said.lines or ())
+        naming.name(session, current_actor(), Kind.CONSIGNMENT, made.id, identifiers)
         return _reply(session, made)
 
 
@@ -247,7 +255,7 @@ def _as_fault(cell: BadCell) -> Fault:
 
 
 def _reply(session: Session, consignment: Consignment) -> Reply:
-    shown = {name: getattr(consignment, name) for name in ConsignmentSummarySchema._declared_fields}
-    shown["lines"] = lines = store.lines(session, consignment)
+    lines = store.lines(session, consignment)
+    shown = named(session, consignment) | {"lines": lines}
     shown["handling"] = handling_cautions(line.treatments_used for line in lines)
     return Reply(shown, version=consignment.version, location=f"/v1/consignments/{consignment.id}")

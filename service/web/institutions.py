@@ -2,6 +2,8 @@
 
 from uuid import UUID
 
+from sqlalchemy.orm import Session
+
 from service.core.errors import NotAllowed
 from service.store import institutions as store
 from service.store.institutions import Institution
@@ -11,6 +13,8 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Code, Instant, Int, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.schema import Strict, takes_back
+from service.web.names import all_named, named
+from service.web.schemas.identifiers import GivenIdentifiers
 from service.web.transaction import transaction
 
 institutions = Blueprint(
@@ -34,6 +38,7 @@ class InstitutionSchema(InstitutionFields):
 
     id = Uuid(required=True)
     code = Code(required=True, metadata={"description": "Darwin Core institutionCode, in lower case"})
+    identifiers = GivenIdentifiers()
     version = Int(min=1, required=True)
     created_at = Instant(required=True)
     updated_at = Instant(required=True)
@@ -52,14 +57,14 @@ def list_institutions(query: dict[str, object]) -> Reply:
     """
     page = paging.page(query, (str,))
     with transaction() as session:
-        return page.answer(store.page(session, page.at(0), page.size))
+        return page.answer(all_named(session, store.page(session, page.at(0), page.size)))
 
 
 @institutions.operation("GET", "/<uuid:institution_id>", scope="public", returns=InstitutionSchema, conditional=True)
 def get_institution(institution_id: UUID) -> Reply:
     """Read one institution."""
     with transaction() as session:
-        return _reply(store.by_id(session, institution_id))
+        return _reply(session, store.by_id(session, institution_id))
 
 
 @institutions.operation(
@@ -76,10 +81,9 @@ def change_institution(institution_id: UUID, body: dict[str, str]) -> Reply:
     with transaction() as session:
         if store.by_id(session, institution_id).id != current_actor().institution_id:
             raise NotAllowed("Each institution changes its own entry only.")
-        return _reply(
-            store.change(session, institution_id, expected_version(), body["name"], body.get("country_code"))
-        )
+        changed = store.change(session, institution_id, expected_version(), body["name"], body.get("country_code"))
+        return _reply(session, changed)
 
 
-def _reply(institution: Institution) -> Reply:
-    return Reply(institution, version=institution.version)
+def _reply(session: Session, institution: Institution) -> Reply:
+    return Reply(named(session, institution), version=institution.version)

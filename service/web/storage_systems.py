@@ -4,8 +4,11 @@ from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
-from service.actions import standards
+from sqlalchemy.orm import Session
+
+from service.actions import naming, standards
 from service.actions.standards import CoverSheet, Draft
+from service.core.identifiers import Kind
 from service.core.review import gaps_in
 from service.store import systems as store
 from service.store.paging import Age
@@ -17,6 +20,8 @@ from service.web.kit.fields import Choice, Code, Instant, Int, List, Nested, Tex
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.paths import LARGEST_NUMBER
 from service.web.kit.schema import Strict, takes_back
+from service.web.names import all_named, named
+from service.web.schemas.identifiers import GivenIdentifiers, Identifiers
 from service.web.schemas.standards import StorageSystemContentSchema
 from service.web.transaction import transaction
 
@@ -46,6 +51,7 @@ class NewStorageSystemSchema(CoverSheetFields):
     """A storage system to be."""
 
     code = Code(required=True, metadata={"description": "your own; each of your systems has another"})
+    identifiers = Identifiers()
 
 
 class StorageSystemSchema(CoverSheetFields):
@@ -54,6 +60,7 @@ class StorageSystemSchema(CoverSheetFields):
     id = Uuid(required=True)
     code = Code(required=True)
     institution_id = Uuid(required=True, metadata={"description": "its owner"})
+    identifiers = GivenIdentifiers()
     published_since = Instant(metadata={"description": "when its first revision was published"})
     version = Int(min=1, required=True)
     created_at = Instant(required=True)
@@ -134,28 +141,31 @@ def list_storage_systems(query: dict[str, Any]) -> Reply:
     """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
-        return page.answer(store.page(session, page.position(Age), page.size, query.get("institution_id")))
+        found = store.page(session, page.position(Age), page.size, query.get("institution_id"))
+        return page.answer(all_named(session, found))
 
 
 @storage_systems.operation(
     "POST", "", scope="write", body=NewStorageSystemSchema, returns=StorageSystemSchema, creates=True,
-    errors=["code-taken"],
+    errors=["code-taken", "identifier-taken"],
 )  # fmt: skip
 def create_storage_system(body: dict[str, Any]) -> Reply:
     """Begin a storage system.
 
     It stays yours alone until its first revision is published.
     """
-    code = body.pop("code")
+    code, identifiers = body.pop("code"), body.pop("identifiers", ())
     with transaction() as session:
-        return _system(standards.make_system(session, current_actor(), code, CoverSheet(**body)))
+        made = standards.make_system(session, current_actor(), code, CoverSheet(**body))
+        naming.name(session, current_actor(), Kind.STORAGE_SYSTEM, made.id, identifiers)
+        return _system(session, made)
 
 
 @storage_systems.operation("GET", ONE, scope="public", returns=StorageSystemSchema, conditional=True)
 def get_storage_system(system_id: UUID) -> Reply:
     """Read a storage system's cover sheet."""
     with transaction() as session:
-        return _system(store.by_id(session, system_id))
+        return _system(session, store.by_id(session, system_id))
 
 
 @storage_systems.operation(
@@ -168,7 +178,7 @@ def change_storage_system(system_id: UUID, body: CoverSheet) -> Reply:
     What was published stays as it is; a narrower visibility hides it from others from now on.
     """
     with transaction() as session:
-        return _system(standards.change_system(session, system_id, expected_version(), body))
+        return _system(session, standards.change_system(session, system_id, expected_version(), body))
 
 
 @storage_systems.operation(
@@ -255,8 +265,8 @@ def publish_revision(system_id: UUID, number: int) -> Reply:
         return _revision(standards.publish(session, system_id, number, expected_version(), datetime.now(UTC)))
 
 
-def _system(system: System) -> Reply:
-    return Reply(system, version=system.version, location=f"/v1/storage-systems/{system.id}")
+def _system(session: Session, system: System) -> Reply:
+    return Reply(named(session, system), version=system.version, location=f"/v1/storage-systems/{system.id}")
 
 
 def _revision(revision: Revision) -> Reply:

@@ -43,6 +43,7 @@ def whole(view: View, me: UUID | None) -> dict[str, Any]:
         "purpose": kept.transfer.purpose,
         "terms": kept.transfer.terms,
         "line_count": view.line_count,
+        "identifiers": view.identifiers,
         "agreement": kept.standing.agreement,
         "signed_by": [side for side in Side if side in kept.standing.signed],
         "open_steps": view.open_steps,

@@ -98,7 +98,7 @@ def list_transfers(query: dict[str, Any]) -> Reply:
 
 @transfers.operation(
     "POST", "", scope="write", body=NewTransferSchema, returns=TransferSchema, creates=True,
-    errors=["not-found", "code-taken", *REFUSALS],
+    errors=["not-found", "code-taken", "identifier-taken", *REFUSALS],
 )  # fmt: skip
 def create_transfer(body: NewTransfer) -> Reply:
     """Write a transfer down, as one of its two sides.

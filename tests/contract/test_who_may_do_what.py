@@ -27,6 +27,10 @@ ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in op
 OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa", "get_quarantine_rules", "get_packing_bench"}
 #: What everybody may see and only its owner may change, so that a stranger is told so.
 SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules", "change_packing_bench"}
+SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules"}
+OPEN_TO_ALL = {"get_institution", "get_institution_identifiers", "get_loan_rules", "get_listed_taxa"}
+#: What everybody may see and only its owner may change, so that a stranger is told so.
+SEEN_BY_ALL = {"change_institution", "change_institution_identifiers", "change_loan_rules"}
 #: What an operation has to be asked with.
 ASKED_WITH = {
     "list_desk": "?list=overdue",

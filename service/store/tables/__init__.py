@@ -25,6 +25,7 @@ from service.store.tables.collections import (
 from service.store.tables.events import event, news
 from service.store.tables.housing import housing_plan, operation
 from service.store.tables.inventory import cabinet, cabinet_position, drawer, room, tray, tray_move
+from service.store.tables.joining import consignment_lot, external_identifier, thing_change
 from service.store.tables.papers import packing_bench, paper, parcel_plan
 from service.store.tables.parts import metadata
 from service.store.tables.quarantines import quarantine, quarantine_entry, quarantine_log, quarantine_rules
@@ -53,11 +54,13 @@ __all__ = [
     "cabinet_position",
     "consignment",
     "consignment_line",
+    "consignment_lot",
     "custody_balance",
     "custody_movement",
     "custody_posting",
     "drawer",
     "event",
+    "external_identifier",
     "fit_check",
     "housing_plan",
     "institution",
@@ -78,6 +81,7 @@ __all__ = [
     "storage_system",
     "storage_system_revision",
     "taxon_sequence",
+    "thing_change",
     "transfer",
     "transfer_fact",
     "transfer_line",

@@ -106,12 +106,13 @@ def page(query: Mapping[str, Any], order: Sequence[ReadKey]) -> Page:
     :raises Refusal: 422 when the cursor is none of ours, or belongs to another question.
     """
     filters = {name: value for name, value in query.items() if name not in ("cursor", "page_size")}
-    asked = _fingerprint(filters)
+    asked = fingerprint(filters)
     cursor = query.get("cursor")
-    return Page(query["page_size"], None if cursor is None else _decode(cursor, asked, order), asked)
+    return Page(query["page_size"], None if cursor is None else decode(cursor, asked, order), asked)
 
 
-def _fingerprint(filters: Mapping[str, Any]) -> str:
+def fingerprint(filters: Mapping[str, Any]) -> str:
+    """What tells one question from another: the operation and its filters."""
     question = orjson.dumps([flask.request.endpoint, filters], default=str, option=orjson.OPT_SORT_KEYS)
     return hashlib.sha256(question).hexdigest()[:16]
 
@@ -122,15 +123,19 @@ def encode(asked: str, position: tuple[Any, ...]) -> str:
     return base64.urlsafe_b64encode(body).decode().rstrip("=")
 
 
-def _decode(cursor: str, asked: str, order: Sequence[ReadKey]) -> tuple[Any, ...]:
+def decode(cursor: str, asked: str, order: Sequence[ReadKey], parameter: str = "cursor") -> tuple[Any, ...]:
+    """The position that a cursor stands for; ``parameter`` is what it came as.
+
+    :raises Refusal: 422 when it is none of ours, or belongs to another question.
+    """
     try:
         body = orjson.loads(base64.b64decode(cursor + "=" * (-len(cursor) % 4), altchars=b"-_", validate=True))
         version, asked_then, *position = body
         read = tuple(_read(kind, text) for kind, text in zip(order, position, strict=True))
     except (ValueError, TypeError) as error:
-        raise _refused("This is no cursor; leave it out to begin with the first page.") from error
+        raise _refused(parameter, "This is no cursor; leave it out to begin with the first page.") from error
     if (version, asked_then) != (_CURSOR_VERSION, asked):
-        raise _refused("This cursor belongs to a list with other filters; leave it out to begin again.")
+        raise _refused(parameter, "This cursor belongs to a list with other filters; leave it out to begin again.")
     return read
 
 
@@ -143,8 +148,8 @@ def _read(kind: ReadKey, text: object) -> Any:
     return value
 
 
-def _refused(detail: str) -> Exception:
-    return invalid([Fault("cursor", detail, "parameter")])
+def _refused(parameter: str, detail: str) -> Exception:
+    return invalid([Fault(parameter, detail, "parameter")])
 
 
 def link(relation: str, cursor: str | None) -> str:

@@ -88,6 +88,12 @@ KINDS: Mapping[str, Kind] = {
         Kind("not-acceptable", 406, "Not available in that form", "None of the media types in Accept is on offer."),
         Kind("conflict", 409, "Conflict", "The state of the thing does not permit this now."),
         Kind("code-taken", 409, "The code is taken", "Another thing of the same kind already has this code."),
+        Kind(
+            "identifier-taken",
+            409,
+            "The identifier is taken",
+            "Another thing of the same kind already goes by this identifier.",
+        ),
         Kind("draft-exists", 409, "There is a draft already", "A storage system has at most one draft at a time."),
         Kind("revision-exists", 409, "The revision exists", "Somebody else began this revision at the same moment."),
         Kind(
@@ -366,6 +372,16 @@ def invalid(faults: Iterable[Fault]) -> Refusal:
 def problem(refusal: Refusal, *, status: int | None = None, title: str | None = None) -> Response:
     """The response that tells of a refusal."""
     kind = KINDS[refusal.slug]
+    body = body_of(refusal, status=status, title=title)
+    headers = {**refusal.headers}
+    if kind.status == HTTPStatus.SERVICE_UNAVAILABLE:
+        headers.setdefault("Retry-After", "5")
+    return Response(orjson.dumps(body, option=orjson.OPT_UTC_Z), body["status"], headers, content_type=MEDIA_TYPE)
+
+
+def body_of(refusal: Refusal, *, status: int | None = None, title: str | None = None) -> dict[str, Any]:
+    """The members of a problem."""
+    kind = KINDS[refusal.slug]
     body: dict[str, Any] = {
         "type": f"/problems/{kind.slug}",
         "title": title or kind.title,
@@ -375,11 +391,7 @@ def problem(refusal: Refusal, *, status: int | None = None, title: str | None = 
     }
     if refusal.faults:
         body["errors"] = [fault.as_json() for fault in refusal.faults[:MOST_FAULTS]]
-    body |= refusal.members
-    headers = {**refusal.headers}
-    if kind.status == HTTPStatus.SERVICE_UNAVAILABLE:
-        headers.setdefault("Retry-After", "5")
-    return Response(orjson.dumps(body, option=orjson.OPT_UTC_Z), body["status"], headers, content_type=MEDIA_TYPE)
+    return body | dict(refusal.members)
 
 
 def of_domain(error: TraybridgeError) -> Refusal:

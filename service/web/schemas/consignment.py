@@ -12,6 +12,7 @@ from service.core.review import larger_inside
 from service.web.kit.fields import Choice, Int, List, Nested, Text
 from service.web.kit.measures import DimensionField
 from service.web.kit.schema import Strict
+from service.web.schemas.identifiers import Identifiers
 from service.web.schemas.parts import PinningBottomSchema, SizeSchema
 from service.web.schemas.standards import AlongGrain, SetPointSchema
 
@@ -73,6 +74,7 @@ class LineSchema(Strict):
     specimens = Int(min=0, max=MOST_SPECIMENS, metadata={"description": "in the whole line"})
     taxa = Text(max_length=1000)
     condition = Text(max_length=1000)
+    identifiers = Identifiers()
 
     @validates_schema(skip_on_field_errors=True)
     def check_that_counts_agree(self, data: dict[str, Any], **_: Any) -> None:

@@ -37,6 +37,7 @@ from service.web.kit.fields import (
 )
 from service.web.kit.schema import Strict
 from service.web.schemas.consignment import MOST_LINES, MOST_SPECIMENS, PinsSchema
+from service.web.schemas.identifiers import GivenIdentifiers, Identifiers
 from service.web.schemas.parts import Handling
 
 SHA256 = r"^[0-9a-f]{64}$"
@@ -306,6 +307,7 @@ class NewTransferSchema(TextFields):
     lender = Nested(PartySchema, required=True, metadata={"description": "the giver, where it is given"})
     borrower = Nested(PartySchema, required=True, metadata={"description": "the receiver, where it is given"})
     exchange_id = Uuid(metadata={"description": "the exchange that this is the other way of"})
+    identifiers = Identifiers()
 
 
 def _new_transfer(**given: Any) -> actions.NewTransfer:
@@ -356,6 +358,7 @@ class TransferSchema(TransferSummarySchema):
     purpose = Text(max_length=2_000, required=True)
     terms = Nested(TermsSchema, required=True)
     line_count = Int(min=0, required=True)
+    identifiers = GivenIdentifiers()
     agreement = Text(max_length=64, metadata={"description": "digest of the text as it now reads; sign this"})
     signed_by = List(Choice(parties.Side), max_items=2, required=True)
     open_steps = List(Choice(facts.Step), max_items=30, required=True)

@@ -1,0 +1,110 @@
+"""What other databases call things: given, looked up, and held to the digits of known schemes."""
+
+import pytest
+from flask.testing import FlaskClient
+from members import Member, enter
+from problem_assertions import assert_problem, faults
+from sqlalchemy import Engine
+
+from service.app import build
+
+#: ROR ids: the example of the Darwin Core quick reference (institutionID, 2026-05-26), and one mistyped digit of it.
+ROR, MISTYPED = "https://ror.org/015hz7p22", "https://ror.org/015hz7p23"
+
+
+@pytest.fixture
+def clients(engine: Engine) -> tuple[FlaskClient, FlaskClient, FlaskClient, tuple[Member, Member]]:
+    app = build(engine)
+    members = enter(engine, "ambleford", "Ambleford", "GB"), enter(engine, "kesselbrook", "Kesselbrook", "US")
+    return members[0].client(app), members[1].client(app), app.test_client(), members
+
+
+def call(*names: tuple[str, ...]) -> dict:
+    return {"identifiers": [dict(zip(("scheme", "value", "line"), name, strict=False)) for name in names]}
+
+
+def found(client: FlaskClient, **query: str) -> list[tuple[str, str | None]]:
+    items = client.get("/v1/external-identifiers", query_string=query).get_json()["items"]
+    return [(item["href"], item.get("line")) for item in items]
+
+
+def a_consignment(client: FlaskClient, code: str, **more: object) -> str:
+    offer = {"code": code, "kind": "gift", "sender": {"name": "Orla Fennimore"}} | more
+    response = client.post("/v1/consignments", json=offer)
+    assert response.status_code == 201, response.text
+    return str(response.headers["Location"])
+
+
+def test_an_institution_is_found_by_its_ror_id_however_it_is_written(clients) -> None:
+    ambleford, kesselbrook, stranger, (one, _) = clients
+    address = f"/v1/institutions/{one.id}"
+    assert ambleford.put(f"{address}/identifiers", json=call(("ror", ROR))).status_code == 200
+    for written in (ROR, "015hz7p22", "ROR.org/015HZ7P22/"):
+        assert found(stranger, scheme="ror", value=written) == [(address, None)], written
+    assert stranger.get(address).get_json()["identifiers"][0]["value"] == ROR
+    taken = kesselbrook.put(f"/v1/institutions/{clients[3][1].id}/identifiers", json=call(("ror", "015hz7p22")))
+    assert_problem(taken, 409, "identifier-taken")
+
+
+def test_a_mistyped_ror_id_is_refused_where_it_stands_and_the_right_digits_are_named(clients) -> None:
+    ambleford, _, stranger, (one, _) = clients
+    refused = ambleford.put(f"/v1/institutions/{one.id}/identifiers", json=call(("ror", MISTYPED)))
+    problem = assert_problem(refused, 422, "invalid")
+    assert "ends in 22" in faults(problem)["/identifiers/0/value"]
+    looked_up = stranger.get("/v1/external-identifiers", query_string={"scheme": "ror", "value": MISTYPED})
+    assert_problem(looked_up, 422, "invalid")
+
+
+def test_everything_has_names_of_its_own_and_is_found_by_them(clients) -> None:
+    ambleford, _, _, (one, other) = clients
+    system = ambleford.post(
+        "/v1/storage-systems",
+        json={"code": "s", "name": "S", "visibility": "owner", **call(("our-stores", "S/7"))},
+    ).headers["Location"]
+    line = {"container": "drawer", "count": 2, **call(("our-lots", "88"))}
+    consignment = a_consignment(
+        ambleford, "c", lines=[{"container": "drawer", "count": 1}, line], **call(("acc", "1"))
+    )
+    transfer = ambleford.post(
+        "/v1/transfers",
+        json={
+            "code": "L-1", "kind": "loan", "lender": {"institution_id": str(one.id)},
+            "borrower": {"institution_id": str(other.id)}, "answerable": {"name": "Dr Ines Halloran"},
+            "purpose": "Revision", "by": "Marta Quillfeather", **call(("loans", "2026/14")),
+            "lines": [{"key": "a", "count": 3, "taxon": "Carabus hortensis"}],
+        },
+    ).headers["Location"]  # fmt: skip
+    assert found(ambleford, scheme="our-stores", value="S/7") == [(system, None)]
+    assert found(ambleford, scheme="acc", value="1") == [(consignment, None)]
+    assert found(ambleford, scheme="our-lots", value="88") == [(consignment, "2")]
+    assert found(ambleford, scheme="loans", value="2026/14") == [(transfer, None)]
+    for address in (system, consignment, transfer):
+        assert len(ambleford.get(address).get_json()["identifiers"]) == 1
+    named = call(("loans", "2026/14"), ("our-lots", "88", "a"))
+    assert ambleford.put(f"{transfer}/identifiers", json=named).status_code == 200
+    assert sorted(found(ambleford, scheme="our-lots", value="88")) == [(consignment, "2"), (transfer, "a")]
+    nowhere = ambleford.put(f"{transfer}/identifiers", json=call(("our-lots", "88", "z")))
+    assert list(faults(assert_problem(nowhere, 422, "invalid"))) == ["/identifiers/0/line"]
+
+
+def test_one_name_names_one_thing_of_a_kind_and_falls_with_it(clients) -> None:
+    ambleford = clients[0]
+    first = a_consignment(ambleford, "a", **call(("acc", "1")))
+    offer = {"code": "b", "kind": "gift", "sender": {"name": "Orla Fennimore"}, **call(("acc", "1"))}
+    assert_problem(ambleford.post("/v1/consignments", json=offer), 409, "identifier-taken")
+    assert ambleford.delete(first, headers={"If-Match": '"1"'}).status_code == 204
+    assert found(ambleford, scheme="acc", value="1") == []
+    assert ambleford.post("/v1/consignments", json=offer).status_code == 201
+
+
+def test_the_owners_names_are_read_by_whoever_sees_the_thing_and_a_receivers_are_its_own(clients) -> None:
+    ambleford, kesselbrook, stranger, (_, other) = clients
+    private = a_consignment(ambleford, "a", **call(("acc", "1")))
+    offered = a_consignment(ambleford, "b", offered_to=[str(other.id)], **call(("acc", "2")))
+    assert found(kesselbrook, scheme="acc", value="1") == []
+    assert found(kesselbrook, scheme="acc", value="2") == [(offered, None)]
+    assert_problem(kesselbrook.put(f"{private}/identifiers", json=call(("in", "9"))), 404, "not-found")
+    assert kesselbrook.put(f"{offered}/identifiers", json=call(("in", "9"))).status_code == 200
+    assert found(kesselbrook, scheme="in", value="9") == [(offered, None)]
+    assert found(ambleford, scheme="in", value="9") == found(stranger, scheme="in", value="9") == []
+    assert [name["scheme"] for name in ambleford.get(offered).get_json()["identifiers"]] == ["acc"]
