@@ -14,6 +14,7 @@ import click
 
 #: One module each, in the order in which they run; ``main(arguments)`` takes what follows the name.
 SUBJECTS = ("fit_checks", "builder", "transfers", "bank", "housing", "arrangement", "events", "papers")
+SUBJECTS = ("fit_checks", "builder", "transfers", "bank", "housing", "events", "imports")
 
 
 def main(arguments: Sequence[str]) -> None:

@@ -1,12 +1,10 @@
-"""Spreadsheets as text: reading what any of the usual programs saves, and writing what none of them mistakes."""
+"""Spreadsheets as text for people to read on: what no program that opens one takes for a formula."""
 
 import csv
 import io
 from collections.abc import Iterable, Sequence
 
-#: A cell that begins so is taken for a formula by programs that open the sheet (OWASP, “CSV Injection”).
-_BEGINS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-_GUARD = "'"
+from service.formats.cells import harmless
 
 
 def written(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -19,13 +17,4 @@ def written(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 
 
 def _cell(value: object) -> str:
-    if value is None:
-        return ""
-    text = str(value)
-    return _GUARD + text if isinstance(value, str) and text.startswith(_BEGINS_A_FORMULA) else text
-
-
-def unguarded(cell: str) -> str:
-    """A cell as it was before :func:`written` made it safe."""
-    guarded = cell.startswith(_GUARD) and cell[1:].startswith(_BEGINS_A_FORMULA)
-    return cell[1:] if guarded else cell
+    return "" if value is None else harmless(value) if isinstance(value, str) else str(value)

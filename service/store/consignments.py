@@ -116,6 +116,11 @@ def change(
     return changed
 
 
+def touch(session: Session, consignment: Consignment, version: int) -> Consignment:
+    """Count a change of what a consignment is made of, if it still is at ``version``."""
+    return _consignment(_CHANGE.run(session, version, _key(consignment)))
+
+
 def remove(session: Session, consignment: Consignment, version: int) -> None:
     """Remove a consignment and its lines. Fit checks of it stay: they hold copies."""
     _CHANGE.remove(session, version, _key(consignment))

@@ -20,6 +20,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.patching import offer_patch
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Parameters, Strict, takes_back
 from service.web.names import all_named, named
@@ -259,3 +260,6 @@ def _reply(session: Session, consignment: Consignment) -> Reply:
     shown = named(session, consignment) | {"lines": lines}
     shown["handling"] = handling_cautions(line.treatments_used for line in lines)
     return Reply(shown, version=consignment.version, location=f"/v1/consignments/{consignment.id}")
+
+
+offer_patch(consignments, "get_consignment", "change_consignment")

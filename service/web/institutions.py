@@ -12,6 +12,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Code, Instant, Int, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.patching import offer_patch
 from service.web.kit.schema import Strict, takes_back
 from service.web.names import all_named, named
 from service.web.schemas.identifiers import GivenIdentifiers
@@ -87,3 +88,6 @@ def change_institution(institution_id: UUID, body: dict[str, str]) -> Reply:
 
 def _reply(session: Session, institution: Institution) -> Reply:
     return Reply(named(session, institution), version=institution.version)
+
+
+offer_patch(institutions, "get_institution", "change_institution")

@@ -9,6 +9,7 @@ from service.store import loan_rules as store
 from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.patching import offer_patch
 from service.web.schemas.transfers import ListedTaxaSchema, LoanRulesSchema, PublishedRulesSchema
 from service.web.transaction import transaction
 
@@ -63,3 +64,6 @@ def _reply(found: store.Published) -> Reply:
     said = {name: getattr(found.rules, name) for name in found.rules.__dataclass_fields__}
     about = {name: getattr(found, name) for name in ("institution_id", "version", "updated_at")}
     return Reply(said | about, version=found.version)
+
+
+offer_patch(loan_rules, "get_loan_rules", "change_loan_rules")

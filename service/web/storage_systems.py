@@ -18,6 +18,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Code, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.patching import offer_patch
 from service.web.kit.paths import LARGEST_NUMBER
 from service.web.kit.schema import Strict, takes_back
 from service.web.names import all_named, named
@@ -273,3 +274,7 @@ def _revision(revision: Revision) -> Reply:
     shown = {name: getattr(revision, name) for name in RevisionSchema._declared_fields if hasattr(revision, name)}
     address = f"/v1/storage-systems/{revision.system_id}/revisions/{revision.number}"
     return Reply(shown | {"gaps": gaps_in(revision.content)}, version=revision.version, location=address)
+
+
+offer_patch(storage_systems, "get_storage_system", "change_storage_system")
+offer_patch(storage_systems, "get_revision", "change_revision")

@@ -15,6 +15,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Code, Date, Int, List, Nested, Uuid
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.patching import offer_patch
 from service.web.kit.schema import Parameters, Strict
 from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.schemas.fit import FitAnswerSchema
@@ -178,3 +179,6 @@ def _balance(one: Balance, names: dict[str, str]) -> dict[str, Any]:
 def _reply(kept: store.KeptPermit) -> Reply:
     address = f"/v1/transfers/{kept.transfer_id}/permits/{kept.id}"
     return Reply(answers.permit(kept), version=kept.version, location=address)
+
+
+offer_patch(transfer_papers, "get_permit", "change_permit")

@@ -26,6 +26,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Date, Text
 from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.patching import offer_patch
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Parameters
 from service.web.schemas.transfers import (
@@ -284,3 +285,6 @@ def _heading(pointer: str) -> str | None:
 
 def _as_fault(cell: BadCell) -> Fault:
     return Fault(f"row {cell.row}" + (f", column {cell.column}" if cell.column else ""), cell.detail, "cell")
+
+
+offer_patch(transfers, "get_transfer", "change_transfer")

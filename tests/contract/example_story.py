@@ -4,9 +4,11 @@ Each step sends the request that stands in `openapi/examples/<operationId>.json`
 moments differ from run to run; in the examples they are replaced by steady ones, the same one for the same thing.
 """
 
+import io
 import json
 import re
 import time
+import zipfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -121,6 +123,14 @@ class Step:
 TRANSFER = "/v1/transfers/{transfer}"
 LOAN = "/v1/transfers/{loan}"
 BENCH = "/v1/packing-benches/{institution}"
+PATCH, ZIP = "application/merge-patch+json", "application/zip"
+
+
+def in_part(thing: str, address: str) -> Step:
+    """The change of a part of something."""
+    return Step(f"patch_{thing}", "PATCH", address, media=PATCH, read_first=address)
+
+
 SIGNED_BY_OTHER = {
     "step": "signed", "by": "Dr Ines Halloran", "on": "2026-11-06", "agreement": NAMED["agreement"],
 }  # fmt: skip
@@ -132,10 +142,12 @@ EXCHANGED = {
 }  # fmt: skip
 OF_TRANSFERS = (
     Step("change_loan_rules", "PUT", "/v1/loan-rules/{institution}", read_first="/v1/loan-rules/{institution}"),
+    in_part("loan_rules", "/v1/loan-rules/{institution}"),
     Step("get_loan_rules", "GET", "/v1/loan-rules/{institution}", anonymous=True),
     Step("get_listed_taxa", "GET", "/v1/loan-rules/{institution}/listed-taxa", anonymous=True),
     Step("create_transfer", "POST", "/v1/transfers"),
     Step("change_transfer", "PUT", TRANSFER, read_first=TRANSFER),
+    in_part("transfer", TRANSFER),
     Step(
         "upload_transfer_lines", "PUT", TRANSFER + "/lines?by=Marta%20Quillfeather",
         media="text/csv", read_first=TRANSFER,
@@ -148,6 +160,7 @@ OF_TRANSFERS = (
         "change_permit", "PUT", TRANSFER + "/permits/{permit}",
         read_first=TRANSFER + "/permits/{permit}",
     ),
+    in_part("permit", TRANSFER + "/permits/{permit}"),
     Step("get_permit", "GET", TRANSFER + "/permits/{permit}"),
     Step("list_permits", "GET", TRANSFER + "/permits"),
     Step("get_notices", "GET", TRANSFER + "/notices?as_of=2026-12-07"),
@@ -161,6 +174,7 @@ OF_TRANSFERS = (
         )
         for step in ("packed", "dispatched")
     ),
+    Step("get_transfer_archive", "GET", TRANSFER + "/archive", accept=ZIP),
     Step("list_facts", "GET", TRANSFER + "/facts"),
     Step("list_transfers", "GET", "/v1/transfers"),
     Step("list_transfer_lines", "GET", TRANSFER + "/lines?as_of=2026-11-25"),
@@ -310,6 +324,7 @@ STORY = (
     Step("get_institution", "GET", "/v1/institutions/{institution}", anonymous=True),
     Step("change_institution", "PUT", "/v1/institutions/{institution}", read_first="/v1/institutions/{institution}"),
     Step("change_institution_identifiers", "PUT", "/v1/institutions/{institution}/identifiers"),
+    in_part("institution", "/v1/institutions/{institution}"),
     Step("get_institution_identifiers", "GET", "/v1/institutions/{institution}/identifiers", anonymous=True),
     Step("look_up_identifiers", "GET", "/v1/external-identifiers?scheme=ror&value=015hz7p22", anonymous=True),
     Step("create_storage_system", "POST", "/v1/storage-systems"),
@@ -317,7 +332,9 @@ STORY = (
     Step("get_storage_system_identifiers", "GET", "/v1/storage-systems/{system}/identifiers"),
     Step("get_storage_system", "GET", "/v1/storage-systems/{system}"),
     Step("change_storage_system", "PUT", "/v1/storage-systems/{system}", read_first="/v1/storage-systems/{system}"),
+    in_part("storage_system", "/v1/storage-systems/{system}"),
     Step("create_revision", "POST", "/v1/storage-systems/{system}/revisions"),
+    in_part("revision", "/v1/storage-systems/{system}/revisions/1"),
     Step("get_revision", "GET", "/v1/storage-systems/{system}/revisions/1"),
     Step(
         "change_revision",
@@ -351,6 +368,24 @@ STORY = (
     Step("list_changes", "GET", "/v1/changes?kind=consignment&page_size=10"),
     Step("list_consignments", "GET", "/v1/consignments"),
     Step("change_consignment", "PUT", "/v1/consignments/{consignment}", read_first="/v1/consignments/{consignment}"),
+    in_part("consignment", "/v1/consignments/{consignment}"),
+    Step(
+        "upload_lots_sheet",
+        "PUT",
+        "/v1/consignments/{consignment}/lots/sheet",
+        media="text/csv",
+        read_first="/v1/consignments/{consignment}",
+    ),
+    Step(
+        "upload_lots",
+        "PUT",
+        "/v1/consignments/{consignment}/lots",
+        media=ZIP,
+        read_first="/v1/consignments/{consignment}",
+    ),
+    Step("list_lots", "GET", "/v1/consignments/{consignment}/lots"),
+    Step("list_lots", "GET", "/v1/consignments/{consignment}/lots", accept="text/csv"),
+    Step("get_lots_archive", "GET", "/v1/consignments/{consignment}/lots/archive", accept=ZIP),
     Step("create_fit_check", "POST", "/v1/fit-checks"),
     Step("get_fit_check", "GET", "/v1/fit-checks/{check}"),
     Step("get_fit_check", "GET", "/v1/fit-checks/{check}", accept="text/plain"),
@@ -403,6 +438,19 @@ def example(operation: str) -> dict[str, Any]:
     return dict(json.loads(file.read_text("utf-8"))) if file.exists() else {}
 
 
+def an_archive() -> bytes:
+    """A Darwin Core archive of two lots, without a descriptor."""
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        archive.writestr(
+            "occurrences.csv",
+            "occurrenceID,institutionCode,catalogNumber,scientificName,family,individualCount,typeStatus\n"
+            "urn:catalog:AMB:1902.17,AMB,1902.17,Carabus hortensis,Carabidae,1,holotype\n"
+            "urn:catalog:AMB:1902.18,AMB,1902.18,Carabus hortensis,Carabidae,12,paratype\n",
+        )
+    return packed.getvalue()
+
+
 class Teller:
     """Sends the steps one after the other, as the Ambleford Museum."""
 
@@ -449,8 +497,10 @@ class Teller:
 
     def _body(self, step: Step) -> dict[str, Any]:
         request = step.says or example(step.operation).get("request")
-        if step.method not in ("POST", "PUT") or request is None:
+        if step.method not in ("POST", "PUT", "PATCH") or request is None:
             return {}
+        if step.media == ZIP:
+            return {"data": an_archive(), "content_type": ZIP}
         text = request if isinstance(request, str) else json.dumps(request, ensure_ascii=False)
         if step.operation == "create_storage_system" and "system" in self.places:
             text = text.replace("main-hall", "annexe")
@@ -495,6 +545,8 @@ class Teller:
         if response.mimetype == "application/pdf":
             return None
         of_transfers = step in OF_TRANSFERS
+        if response.mimetype == ZIP:
+            return "PK…"
         text = self.names.to_example(response.get_data(as_text=True), digests_too=of_transfers)
         if step.operation == "list_events":
             text = text.replace(response.get_json()["next_cursor"], STEADY_CURSOR)

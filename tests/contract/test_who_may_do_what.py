@@ -30,7 +30,13 @@ SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rul
 SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules"}
 OPEN_TO_ALL = {"get_institution", "get_institution_identifiers", "get_loan_rules", "get_listed_taxa"}
 #: What everybody may see and only its owner may change, so that a stranger is told so.
-SEEN_BY_ALL = {"change_institution", "change_institution_identifiers", "change_loan_rules"}
+SEEN_BY_ALL = {
+    "change_institution",
+    "change_institution_identifiers",
+    "patch_institution",
+    "patch_loan_rules",
+    "change_loan_rules",
+}
 #: What an operation has to be asked with.
 ASKED_WITH = {
     "list_desk": "?list=overdue",
@@ -153,7 +159,7 @@ class World:
             text = request if isinstance(request, str) else json.dumps(request)
             body = {
                 "data": self.teller.names.to_real(text).encode(),
-                "content_type": operation.upload or "application/json",
+                "content_type": operation.upload or operation.takes,
             }
         return client.open(
             self.address(operation) + ASKED_WITH.get(operation.name, "").format(**self.teller.places),

@@ -20,6 +20,7 @@ HEADERS: dict[str, Json] = {
         "0190f3a06b1e7c559a443f2f6d1f0c11",
     ),
     "CacheControl": _described("Who may keep the answer, and for how long.", _SHORT, "private, no-cache"),
+    "ContentDisposition": _described("The name to save it under.", _SHORT, "attachment; filename=lots.zip"),
     "ETag": _described("The version of what is answered.", {"type": "string", "maxLength": 24}, '"7"'),
     "ETagIfThere": _described(
         "The version of what is answered, where it has one.",

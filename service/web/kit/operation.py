@@ -59,6 +59,7 @@ class Operation:
     later: marshmallow.Schema | None = None
     headers: Mapping[str, str] = field(default_factory=dict)
     going: Going | None = None
+    takes: str = negotiation.JSON
 
     @property
     def offered(self) -> tuple[str, ...]:
@@ -96,6 +97,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         super().__init__(name, import_name, description=description, url_prefix=url_prefix)
         self._prepare_doc_cbks = [describe_declared]
         self.operations: list[Operation] = []
+        self.views: dict[str, Callable[..., Any]] = {}
 
     def operation(
         self,
@@ -124,7 +126,8 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         becomes the summary and the description.
 
         ``scope`` has no default, so that nobody forgets it. ``upload`` names the media type of a body that is no
-        JSON, and that the view gets as bytes. ``media`` are types offered beside JSON (or, without
+        JSON, and that the view gets as bytes, or if it is a zip archive as a file that it closes. ``media`` are
+        types offered beside JSON (or, without
         ``returns``, instead of it); see ``negotiation.wanted``. ``conditional`` gives a read its ETag and 304, and
         makes a change ask for If-Match; see ``conditions.expected_version``. ``creates`` answers 201 with a Location.
         ``errors`` are the slugs that the view may refuse with, beside those that follow from the declaration.
@@ -146,18 +149,25 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
                 idempotent="required" if moves else "offered" if method == "POST" else "refused",
                 later=_instance(later), headers=headers or {}, going=going,
             )  # fmt: skip
-            self._add(declared, view)
+            self.add(declared, view)
             return view
 
         return register
 
-    def _add(self, operation: Operation, view: Callable[..., Any]) -> None:
+    def declared(self, name: str) -> Operation:
+        """What was declared under this name."""
+        return next(operation for operation in self.operations if operation.name == name)
+
+    def add(self, operation: Operation, view: Callable[..., Any]) -> None:
+        """Let a view answer what was declared."""
+
         @wraps(view)
         def answering(**path: Any) -> Response:
             return answer(operation, view, path)
 
         answering._apidoc = {"operation": operation}  # type: ignore[attr-defined]
         self.operations.append(operation)
+        self.views[operation.name] = view
         self.add_url_rule(operation.path, None, answering, methods=[operation.method])
 
 
@@ -180,7 +190,7 @@ def answer(operation: Operation, view: Callable[..., Any], path: Mapping[str, An
 
 
 def _answered(operation: Operation, view: Callable[..., Any], path: Mapping[str, Any]) -> Response:
-    result = view(**path, **arguments.read(operation.query, operation.body, operation.upload))
+    result = view(**path, **arguments.read(operation.query, operation.body, operation.upload, operation.takes))
     if isinstance(result, Response):
         return result
     return _response(operation, result if isinstance(result, Reply) else Reply(result))

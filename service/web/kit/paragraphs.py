@@ -9,8 +9,9 @@ import marshmallow
 from service.web.kit import conditions, every_request, idempotency, problems
 from service.web.kit.answer_headers import header
 from service.web.kit.example_values import with_example
-from service.web.kit.negotiation import JSON, PDF, SVG
+from service.web.kit.negotiation import JSON, PDF, SVG, ZIP
 from service.web.kit.operation import Operation
+from service.web.kit.patching import MergePatchSchema, patch_shape
 from service.web.kit.problems import KINDS, Kind, ProblemSchema
 
 Json = dict[str, Any]
@@ -19,6 +20,7 @@ _OUTCOME = {200: "The answer.", 201: "It was made.", 202: "It was begun.", 204: 
 _DRAWN = '<svg xmlns="http://www.w3.org/2000/svg" width="420mm" height="297mm" viewBox="0 0 420 297"/>'
 #: The examples in media that nobody reads as text stand for their kind.
 _STANDING_FOR = {SVG: _DRAWN, PDF: "%PDF-1.4"}
+_STANDING_FOR = {ZIP: "PK…", SVG: _DRAWN}
 
 
 class Describing(Protocol):
@@ -68,10 +70,21 @@ def _parameters(operation: Operation, converter: Describing) -> list[Json | str]
 
 def _body(operation: Operation, converter: Describing, example: Json) -> Json:
     if operation.body is not None:
-        return {JSON: {"schema": _schema(converter, operation.body, asked=True), **_example(example, "request")}}
+        return {operation.takes: {"schema": _asked(operation, converter), **_example(example, "request")}}
     if operation.upload is not None:
-        return {operation.upload: {"schema": {"type": "string"}, **_example(example, "request")}}
+        return {operation.upload: {"schema": _text_or_bytes(operation.upload), **_example(example, "request")}}
     return {}
+
+
+def _asked(operation: Operation, converter: Describing) -> Json:
+    if isinstance(operation.body, MergePatchSchema):
+        return patch_shape(converter, _schema(converter, operation.body.whole, asked=True))
+    assert operation.body is not None  # noqa: S101 - asked for only then
+    return _schema(converter, operation.body, asked=True)
+
+
+def _text_or_bytes(media_type: str) -> Json:
+    return {"type": "string"} | ({"contentEncoding": "binary"} if media_type in {PDF, ZIP} else {})
 
 
 def _success(operation: Operation, converter: Describing, example: Json) -> Json:
@@ -94,8 +107,7 @@ def _content(operation: Operation, converter: Describing, example: Json) -> Json
         content[JSON] = {"schema": schema, **_example(example, "response")}
     for media_type in operation.media:
         known = example.get("media", {}) | _STANDING_FOR
-        schema = {"type": "string"} | ({"contentEncoding": "binary"} if media_type == PDF else {})
-        content[media_type] = {"schema": schema, **_example(known, media_type)}
+        content[media_type] = {"schema": _text_or_bytes(media_type), **_example(known, media_type)}
     return content
 
 

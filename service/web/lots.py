@@ -1,0 +1,338 @@
+"""The lots of a consignment as other databases write them, in and out: Darwin Core archive, sheet and JSON."""
+
+import tempfile
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from contextlib import closing
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any, BinaryIO
+from uuid import UUID
+
+from flask import Response
+from marshmallow import ValidationError
+
+from service.actions import transfer_lots
+from service.core.lots import Disposition, Lot, OnLoan
+from service.core.transfers.lines import Counted
+from service.formats import lots_csv
+from service.formats.darwin_core.lots import lots as lots_in
+from service.formats.darwin_core.reading import open_archive
+from service.formats.darwin_core.report import BadArchive, Report
+from service.formats.darwin_core.shelf import Shelf
+from service.formats.darwin_core.writing import About, terms_told, write_archive
+from service.formats.sheet import BadSheet
+from service.store import consignments, institutions, transfers
+from service.store import lots as store
+from service.store.consignments import Consignment
+from service.store.paging import Page
+from service.web.consignments import BadCellSchema
+from service.web.kit import negotiation, paging
+from service.web.kit.conditions import check_version, etag
+from service.web.kit.fields import Choice, Date, Flag, Int, List, Nested, Text
+from service.web.kit.operation import Blueprint, Reply
+from service.web.kit.problems import Fault, faults_in, invalid
+from service.web.kit.schema import Strict
+from service.web.schemas.transfers import PermitSchema, TransferLineSchema
+from service.web.transaction import transaction
+
+lots = Blueprint(
+    "lots",
+    __name__,
+    url_prefix="/v1",
+    description="The lots that a consignment is made of, as another database tells of them, and those of a transfer "
+    "as another database is told of them. Who holds a lot and who owns it are two facts.",
+)
+ONE = "/consignments/<uuid:consignment_id>/lots"
+MOST_LOTS = 1_000_000
+_LONG = 100_000
+_NAMED = {"Content-Disposition": "ContentDisposition"}
+_AT_ONCE_BYTES = 64 * 1024
+
+
+class OnLoanSchema(Strict):
+    """The loan under which a lot is away."""
+
+    makes = OnLoan
+    identifier = Text(max_length=_LONG)
+    sent_on = Date()
+    destination = Text(max_length=_LONG)
+    received_from = Text(max_length=_LONG)
+    conditions = Text(max_length=_LONG)
+    blocked = Flag()
+    blocked_until = Date()
+
+
+class ToldSchema(Strict):
+    """What else the other database said, in its own words."""
+
+    term = Text(max_length=_LONG, required=True)
+    value = Text(max_length=1_000_000, min_length=0, required=True)
+
+
+class LotFields(Strict):
+    line = Nested(TransferLineSchema, required=True)
+    record = Text(max_length=_LONG, min_length=0, metadata={"description": "its identifier in the other database"})
+    institution = Text(max_length=_LONG, metadata={"description": "code of the institution that holds it"})
+    institution_identifier = Text(max_length=_LONG, metadata={"description": "identifier of that institution"})
+    owner = Text(max_length=_LONG, metadata={"description": "code of the institution that it belongs to"})
+    collection = Text(max_length=_LONG)
+    disposition = Choice(Disposition)
+
+
+class NewLotSchema(LotFields):
+    """A lot in a sheet."""
+
+    makes = Lot
+
+
+class LotSchema(LotFields):
+    """A lot of a consignment."""
+
+    position = Int(min=1, required=True)
+    loan = Nested(OnLoanSchema)
+    permits = List(Nested(PermitSchema), required=True)
+    told = List(Nested(ToldSchema), required=True)
+
+
+class FilledSchema(Strict):
+    """How many records say something under a term."""
+
+    term = Text(max_length=_LONG, required=True)
+    records = Int(min=0, required=True)
+
+
+class TableReadSchema(Strict):
+    """One table of an archive; `filled` counts for each term the records that say something."""
+
+    file = Text(max_length=_LONG, required=True)
+    row_type = Text(max_length=_LONG, required=True)
+    encoding = Text(max_length=100, required=True)
+    records = Int(min=0, required=True)
+    filled = List(Nested(FilledSchema), max_items=10_000, required=True)
+
+
+class OddSchema(Strict):
+    """One kind of thing that is not as it should be; `detail` speaks about the first."""
+
+    kind = Text(max_length=100, required=True)
+    file = Text(max_length=_LONG, required=True)
+    detail = Text(max_length=_LONG, required=True)
+    count = Int(min=1, required=True)
+    rows = List(Int(min=0), max_items=10, required=True, metadata={"description": "the first of them"})
+
+
+class TypeCountSchema(Strict):
+    """How many lots have a type status."""
+
+    type_status = Text(max_length=100, required=True)
+    lots = Int(min=0, required=True)
+
+
+class ArchiveReceiptSchema(Strict):
+    """What was read of an archive, and what was odd about it. Nothing odd is put right in silence."""
+
+    records = Int(min=0, required=True)
+    lots_stored = Int(min=0, required=True)
+    specimens = Int(min=0, required=True)
+    types = List(Nested(TypeCountSchema), max_items=20, required=True)
+    tables = List(Nested(TableReadSchema), max_items=1_000, required=True)
+    oddities = List(Nested(OddSchema), max_items=10_000, required=True)
+
+
+class LotSheetReceiptSchema(Strict):
+    """What became of a sheet of lots."""
+
+    lots_stored = Int(min=0, required=True)
+    refused = List(Nested(BadCellSchema), max_items=100_000, required=True)
+
+
+@lots.operation(
+    "GET", ONE, scope="read", query=paging.PageQuery, returns=paging.page_of(LotSchema), media=[negotiation.CSV]
+)
+def list_lots(consignment_id: UUID, query: dict[str, Any]) -> Reply:
+    """List the lots of a consignment, in the order in which they were sent.
+
+    As CSV all at once, under the headings that an upload takes; a cell that a spreadsheet would take for a formula is
+    written with an apostrophe before it.
+    """
+    page = paging.page(query, (int,))
+    with transaction() as session:
+        consignment = consignments.by_id(session, consignment_id)
+        if negotiation.wanted() == negotiation.CSV:
+            return Reply(lots_csv.write_lots(list(store.each(session, consignment))).text)
+        found = store.page(session, consignment, page.at(0), page.size)
+    shown = tuple(_shown(position, lot) for position, lot in found.items)
+    return page.answer(Page(shown, found.next))
+
+
+@lots.operation(
+    "PUT", ONE, scope="write", upload=negotiation.ZIP, returns=ArchiveReceiptSchema, conditional=True,
+    errors=["forbidden", "lines-changed-meanwhile"],
+)  # fmt: skip
+def upload_lots(consignment_id: UUID, upload: BinaryIO) -> Reply:
+    """Replace the lots of a consignment by a Darwin Core archive.
+
+    Any archive by the text guide: one record is one lot, with its loan and its permits. It is read as it comes,
+    however large, and the answer says what was read and what was odd. Of an archive that cannot be read nothing is
+    stored.
+    """
+    with closing(upload), transaction() as session:
+        before = consignments.by_id(session, consignment_id)
+        check_version("consignment", before.version)
+        try:
+            with open_archive(upload) as archive:
+                counted = _Counted()
+                changed = consignments.touch(session, before, before.version)
+                stored = store.replace(session, before, counted.each(lots_in(archive)))
+        except BadArchive as error:
+            raise invalid([Fault("", str(error))]) from error
+    return Reply(counted.receipt(archive.report, stored), version=changed.version)
+
+
+class _Counted:
+    """Counts lots while they pass."""
+
+    def __init__(self) -> None:
+        self.types: Counter[str] = Counter()
+        self.specimens = 0
+
+    def each(self, passing: Iterable[Lot]) -> Iterator[Lot]:
+        for lot in passing:
+            if lot.line.type_status:
+                self.types[lot.line.type_status.value] += 1
+            if lot.line.counted is Counted.SPECIMEN:
+                self.specimens += lot.line.count
+            yield lot
+
+    def receipt(self, report: Report, stored: int) -> dict[str, Any]:
+        return {
+            "records": report.records,
+            "lots_stored": stored,
+            "specimens": self.specimens,
+            "types": [{"type_status": word, "lots": count} for word, count in sorted(self.types.items())],
+            "tables": [
+                {
+                    "file": table.file,
+                    "row_type": table.row_type,
+                    "encoding": table.encoding,
+                    "records": table.records,
+                    "filled": [{"term": term, "records": count} for term, count in sorted(table.filled.items())],
+                }
+                for table in report.tables
+            ],
+            "oddities": list(report.oddities.values()),
+        }
+
+
+@lots.operation(
+    "PUT", ONE + "/sheet", scope="write", upload=negotiation.CSV, returns=LotSheetReceiptSchema, conditional=True,
+    errors=["forbidden", "lines-changed-meanwhile"],
+)  # fmt: skip
+def upload_lots_sheet(consignment_id: UUID, upload: bytes) -> Reply:
+    """Replace the lots of a consignment by a spreadsheet (CSV).
+
+    UTF-8, parted by commas, semicolons or tabs. A bad cell is named by row and heading, and nothing is stored unless
+    all is good.
+    """
+    read = _read(upload)
+    with transaction() as session:
+        before = consignments.by_id(session, consignment_id)
+        check_version("consignment", before.version)
+        changed = consignments.touch(session, before, before.version)
+        stored = store.replace(session, before, read)
+    return Reply({"lots_stored": stored, "refused": []}, version=changed.version)
+
+
+_NEW_LOT = NewLotSchema()
+
+
+def _read(upload: bytes) -> list[Lot]:
+    try:
+        rows = lots_csv.read_lots(upload)
+    except BadSheet as error:
+        raise invalid(_as_fault(one.row, one.column, one.detail) for one in error.faults) from error
+    read: list[Lot] = []
+    faults: list[Fault] = []
+    for row in rows:
+        faults += [_as_fault(one.row, one.column, one.detail) for one in row.faults]
+        try:
+            read.append(_NEW_LOT.load(row.request))
+        except ValidationError as error:
+            for one in faults_in(error.messages, "pointer"):
+                path = tuple(int(step) if step.isdigit() else step for step in one.at.split("/")[1:])
+                faults.append(_as_fault(*row.cell(path), one.detail))
+    if faults:
+        raise invalid(faults)
+    return read
+
+
+def _as_fault(row: int, column: str | None, detail: str) -> Fault:
+    return Fault(f"row {row}" + (f", column {column}" if column else ""), detail, "cell")
+
+
+@lots.operation("GET", ONE + "/archive", scope="read", media=[negotiation.ZIP], conditional=True, headers=_NAMED)
+def get_lots_archive(consignment_id: UUID) -> Response:
+    """Take the lots of a consignment away as a Darwin Core archive, with loans and permits as extensions."""
+    with transaction() as session:
+        consignment = consignments.by_id(session, consignment_id)
+        further = terms_told(store.each(session, consignment))
+        about = _about(f"Lots of {consignment.code}", institutions.by_id(session, consignment.institution_id).name)
+        packed = _packed(store.each(session, consignment), about, further)
+    return _download(packed, f"lots-{consignment_id}.zip", consignment)
+
+
+@lots.operation("GET", "/transfers/<uuid:transfer_id>/archive", scope="read", media=[negotiation.ZIP], headers=_NAMED)
+def get_transfer_archive(transfer_id: UUID) -> Response:
+    """Take the lots of a transfer away as a Darwin Core archive.
+
+    Each count in each place is a lot of its own, with `disposition`, who holds it (`institutionCode`) and who owns it
+    (`ownerInstitutionCode`); loan and permits as extensions.
+    """
+    with transaction() as session:
+        kept = transfers.by_id(session, transfer_id)
+        found = transfer_lots.lots_of(session, transfer_id)
+        about = _about(f"Lots of {kept.code}", kept.transfer.lender.name)
+    return _download(_packed(found, about), f"transfer-{transfer_id}.zip")
+
+
+def _about(title: str, institution: str) -> About:
+    return About(title, institution, datetime.now(UTC).date())
+
+
+def _packed(found: Iterable[Lot], about: About, further: Iterable[str] = ()) -> BinaryIO:
+    packed = tempfile.TemporaryFile()  # noqa: SIM115 - it is closed when it has been sent
+    write_archive(packed, _told_apart(found), about, tuple(further))
+    packed.seek(0)
+    return packed
+
+
+def _told_apart(found: Iterable[Lot]) -> Iterator[Lot]:
+    """Lots of which no two have one record. A repeated one stays what the lot itself says of its occurrenceID."""
+    with closing(Shelf()) as shelf:
+        for lot in found:
+            if not lot.record or shelf.is_new(lot.record):
+                yield lot
+            else:
+                yield replace(lot, record="", told=(*lot.told, ("occurrenceID", lot.record)))
+
+
+def _download(packed: BinaryIO, name: str, consignment: Consignment | None = None) -> Response:
+    response = Response(_pieces(packed), mimetype=negotiation.ZIP)
+    response.headers["Content-Disposition"] = f"attachment; filename={name}"
+    if consignment is not None:
+        response.set_etag(etag(consignment.version, negotiation.ZIP))
+    return response
+
+
+def _pieces(packed: BinaryIO) -> Iterator[bytes]:
+    """The file bit by bit; it is closed, and so gone, at its end."""
+    with closing(packed):
+        while piece := packed.read(_AT_ONCE_BYTES):
+            yield piece
+
+
+def _shown(position: int, lot: Lot) -> dict[str, Any]:
+    said = {name: getattr(lot, name) for name in lot.__dataclass_fields__}
+    told = [{"term": term, "value": value} for term, value in lot.told]
+    return said | {"position": position, "told": told}
