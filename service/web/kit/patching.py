@@ -1,7 +1,7 @@
 """Changing a part of a thing: JSON merge patch (RFC 7396), offered wherever a thing can be written anew as a whole.
 
 The patch is applied to what a reader of the thing sees, and the result is judged as if it had been sent whole: one
-place decides what is right. The ETag ties the two together, so that nothing is patched that was not seen.
+place decides what is right, who may do it, and whether the version is still the one that was seen.
 """
 
 from collections.abc import Callable
@@ -13,7 +13,6 @@ import orjson
 from marshmallow import ValidationError
 
 from service.formats.merge_patch import MEDIA_TYPE, TooDeep, merged
-from service.web.kit.conditions import check_version
 from service.web.kit.operation import Blueprint, Operation, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Ignored, Strict
@@ -66,7 +65,6 @@ def _patching(
     def patch(body: Json, **path: Any) -> Any:
         seen = reads(**path)
         assert isinstance(seen, Reply)  # noqa: S101 - every read that carries an ETag answers so
-        check_version("thing", seen.version or 0)
         shown: Json = orjson.loads(flask.current_app.json.dumps(shows.dump(seen.body)))
         before = {name: value for name, value in shown.items() if name in takes}
         try:
