@@ -214,14 +214,14 @@ def create_revision(system_id: UUID, body: Draft) -> Reply:
     The answer's `gaps` name what the contents leave unsaid, and which answers will be unknown for it.
     """
     with transaction() as session:
-        return _revision(standards.begin_draft(session, system_id, body))
+        return revision_reply(standards.begin_draft(session, system_id, body))
 
 
 @storage_systems.operation("GET", REVISION, scope="public", returns=RevisionSchema, conditional=True)
 def get_revision(system_id: UUID, number: int) -> Reply:
     """Read a revision."""
     with transaction() as session:
-        return _revision(store.revision(session, store.by_id(session, system_id), number))
+        return revision_reply(store.revision(session, store.by_id(session, system_id), number))
 
 
 @storage_systems.operation(
@@ -231,7 +231,7 @@ def get_revision(system_id: UUID, number: int) -> Reply:
 def get_published_revision(system_id: UUID) -> Reply:
     """Read the revision that holds today."""
     with transaction() as session:
-        return _revision(standards.published(session, system_id)[1])
+        return revision_reply(standards.published(session, system_id)[1])
 
 
 @storage_systems.operation(
@@ -241,7 +241,7 @@ def get_published_revision(system_id: UUID) -> Reply:
 def change_revision(system_id: UUID, number: int, body: Draft) -> Reply:
     """Write a draft anew."""
     with transaction() as session:
-        return _revision(standards.revise_draft(session, system_id, number, expected_version(), body))
+        return revision_reply(standards.revise_draft(session, system_id, number, expected_version(), body))
 
 
 @storage_systems.operation(
@@ -263,14 +263,15 @@ def publish_revision(system_id: UUID, number: int) -> Reply:
     From now on it never changes; the revision that held until now is superseded and stays readable.
     """
     with transaction() as session:
-        return _revision(standards.publish(session, system_id, number, expected_version(), datetime.now(UTC)))
+        return revision_reply(standards.publish(session, system_id, number, expected_version(), datetime.now(UTC)))
 
 
 def _system(session: Session, system: System) -> Reply:
     return Reply(named(session, system), version=system.version, location=f"/v1/storage-systems/{system.id}")
 
 
-def _revision(revision: Revision) -> Reply:
+def revision_reply(revision: Revision) -> Reply:
+    """A revision as it is answered."""
     shown = {name: getattr(revision, name) for name in RevisionSchema._declared_fields if hasattr(revision, name)}
     address = f"/v1/storage-systems/{revision.system_id}/revisions/{revision.number}"
     return Reply(shown | {"gaps": gaps_in(revision.content)}, version=revision.version, location=address)

@@ -335,6 +335,7 @@ STORY = (
     in_part("storage_system", "/v1/storage-systems/{system}"),
     Step("create_revision", "POST", "/v1/storage-systems/{system}/revisions"),
     in_part("revision", "/v1/storage-systems/{system}/revisions/1"),
+    Step("get_revision_sheet", "GET", "/v1/storage-systems/{system}/revisions/1/sheets/cabinets", accept="text/csv"),
     Step("get_revision", "GET", "/v1/storage-systems/{system}/revisions/1"),
     Step(
         "change_revision",
@@ -369,6 +370,7 @@ STORY = (
     Step("list_consignments", "GET", "/v1/consignments"),
     Step("change_consignment", "PUT", "/v1/consignments/{consignment}", read_first="/v1/consignments/{consignment}"),
     in_part("consignment", "/v1/consignments/{consignment}"),
+    Step("get_lines_sheet", "GET", "/v1/consignments/{consignment}/lines", accept="text/csv"),
     Step(
         "upload_lots_sheet",
         "PUT",
@@ -411,6 +413,13 @@ STORY = (
         "delete_consignment", "DELETE", "/v1/consignments/{consignment}", read_first="/v1/consignments/{consignment}"
     ),
     Step("create_revision", "POST", "/v1/storage-systems/{system}/revisions"),
+    Step(
+        "upload_revision_sheet",
+        "PUT",
+        "/v1/storage-systems/{system}/revisions/2/sheets/drawers",
+        media="text/csv",
+        read_first="/v1/storage-systems/{system}/revisions/2",
+    ),
     Step(
         "delete_revision",
         "DELETE",

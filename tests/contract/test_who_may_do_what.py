@@ -29,13 +29,21 @@ OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa", "get_quar
 SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules", "change_packing_bench"}
 SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules"}
 OPEN_TO_ALL = {"get_institution", "get_institution_identifiers", "get_loan_rules", "get_listed_taxa"}
+OPEN_TO_ALL = {
+    "get_institution",
+    "get_institution_identifiers",
+    "get_loan_rules",
+    "get_listed_taxa",
+    "get_quarantine_rules",
+}
 #: What everybody may see and only its owner may change, so that a stranger is told so.
 SEEN_BY_ALL = {
     "change_institution",
     "change_institution_identifiers",
+    "change_loan_rules",
+    "change_quarantine_rules",
     "patch_institution",
     "patch_loan_rules",
-    "change_loan_rules",
 }
 #: What an operation has to be asked with.
 ASKED_WITH = {
@@ -146,6 +154,7 @@ class World:
             line=1,
             style="cornell",
             cabinet="X1",
+            sheet="drawers",
         )
 
     def call(self, client: FlaskClient, operation: Operation) -> Any:
