@@ -13,8 +13,7 @@ from importlib import import_module
 import click
 
 #: One module each, in the order in which they run; ``main(arguments)`` takes what follows the name.
-SUBJECTS = ("fit_checks", "builder", "transfers", "bank", "housing", "arrangement", "events", "papers")
-SUBJECTS = ("fit_checks", "builder", "transfers", "bank", "housing", "events", "imports")
+SUBJECTS = ("fit_checks", "builder", "transfers", "bank", "housing", "arrangement", "events", "papers", "imports")
 
 
 def main(arguments: Sequence[str]) -> None:
