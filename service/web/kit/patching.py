@@ -88,11 +88,12 @@ def _loosened(components: Any, name: str) -> str:
     loose = name.removesuffix("Input") + "Patch"
     if loose not in components.schemas:
         described = components.schemas[name]
-        properties: Json = {}
-        components.schema(loose, {"type": "object", "additionalProperties": False, "properties": properties})
+        # There before its members are, since a thing may hold its own kind; what is kept is a copy of what is given.
+        components.schema(loose, {"type": "object", "additionalProperties": False, "properties": {}})
         members = {key: part for key, part in described.get("properties", {}).items() if not part.get("readOnly")}
-        properties.update({key: _or_null(components, part) for key, part in members.items()})
-        components.schemas[loose]["description"] = f"What to change. {described.get('description', '')}".strip()
+        kept = components.schemas[loose]
+        kept["properties"] = {key: _or_null(components, part) for key, part in members.items()}
+        kept["description"] = f"What to change. {described.get('description', '')}".strip()
     return loose
 
 
