@@ -12,13 +12,10 @@ SVG = "image/svg+xml"
 CSV = "text/csv"
 PDF = "application/pdf"
 HTML = "text/html"
-
-#: How a strong ETag tells the forms of one version apart (RFC 9110, section 8.8.3). JSON is the plain version.
-ETAG_SUFFIX = {JSON: "", TEXT: "-txt", SVG: "-svg", CSV: "-csv", PDF: "-pdf", HTML: "-htm"}
 ZIP = "application/zip"
 
 #: How a strong ETag tells the forms of one version apart (RFC 9110, section 8.8.3). JSON is the plain version.
-ETAG_SUFFIX = {JSON: "", TEXT: "-txt", SVG: "-svg", CSV: "-csv", PDF: "-pdf", ZIP: "-zip"}
+ETAG_SUFFIX = {JSON: "", TEXT: "-txt", SVG: "-svg", CSV: "-csv", PDF: "-pdf", HTML: "-htm", ZIP: "-zip"}
 
 
 def choose(offered: Sequence[str]) -> str:

@@ -19,8 +19,7 @@ Json = dict[str, Any]
 _OUTCOME = {200: "The answer.", 201: "It was made.", 202: "It was begun.", 204: "Done; there is nothing to show."}
 _DRAWN = '<svg xmlns="http://www.w3.org/2000/svg" width="420mm" height="297mm" viewBox="0 0 420 297"/>'
 #: The examples in media that nobody reads as text stand for their kind.
-_STANDING_FOR = {SVG: _DRAWN, PDF: "%PDF-1.4"}
-_STANDING_FOR = {ZIP: "PK…", SVG: _DRAWN}
+_STANDING_FOR = {SVG: _DRAWN, PDF: "%PDF-1.4", ZIP: "PK…"}
 
 
 class Describing(Protocol):
