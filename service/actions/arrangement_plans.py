@@ -16,7 +16,7 @@ from service.core.arrangement.inventory import Inventory
 from service.core.arrangement.plan import CannotBeArranged, CannotBeWalked, Spot, TakeIn
 from service.core.arrangement.questions import Asked
 from service.core.arrangement.walked_plan import WalkedPlan, plan_and_walk
-from service.core.errors import Conflict
+from service.core.errors import Conflict, Invalid
 from service.core.operations import Kind
 from service.store import arrangement_plans as store
 from service.store import arrangement_rules
@@ -142,10 +142,11 @@ def choose(session: Session, actor: Actor, plan_id: UUID, alternative: int) -> N
     """Take another of a plan's alternatives, before anything is carried.
 
     :raises Conflict: when it has begun, or is over.
+    :raises Invalid: when it has fewer alternatives.
     """
     kept = open_one(session, actor.own_institution(), plan_id)
     if kept.done_count:
         raise Conflict("plan_has_begun", "Steps of it have been carried out; renew it, and choose then.")
     if alternative > kept.alternatives:
-        raise Conflict("plan_has_begun", f"This plan has {kept.alternatives} alternatives.")
+        raise Invalid("alternative", f"This plan has {kept.alternatives} alternatives.")
     store.choose(session, kept, alternative)

@@ -216,6 +216,7 @@ def test_another_alternative_is_chosen_before_the_first_step_only(client: FlaskC
     tradeoff = [(way["moved"], way["drawers_opened"]) for way in made["alternatives"]]
     assert tradeoff == [(0, 1), (1, 0)], "fewer moves against fewer drawers"
     tag = {"If-Match": client.get(made["address"]).headers["ETag"]}
+    assert_problem(client.put(f"{made['address']}/choice", json={"alternative": 9}, headers=tag), 422, "invalid")
     chosen = client.put(f"{made['address']}/choice", json={"alternative": 2}, headers=tag)
     assert chosen.get_json()["chosen"] == 2
     assert chosen.get_json()["step_count"] == made["alternatives"][1]["lifts"]
