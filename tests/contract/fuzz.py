@@ -83,7 +83,8 @@ def _fuzz(address: str, key: str, config: Path, seed: str, phases: str, most_sec
         *("--phases", phases, "--max-examples", EXAMPLES_EACH, "--seed", seed),
         *("--workers", "1", "--max-time", most_seconds, "--suppress-health-check", "all"),
     ]
-    return subprocess.run(command, check=False, cwd=tempfile.gettempdir(), env=os.environ).returncode
+    hooks = {"SCHEMATHESIS_HOOKS": "fuzz_hooks", "PYTHONPATH": str(HERE)}
+    return subprocess.run(command, check=False, cwd=tempfile.gettempdir(), env=os.environ | hooks).returncode
 
 
 if __name__ == "__main__":

@@ -24,23 +24,20 @@ WITH_KEY = [operation for operation in OPERATIONS.values() if operation.scope !=
 #: Operations on one thing, with what the thing is found by.
 ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in operation.path]
 #: The directory is for everybody to read.
-OPEN_TO_ALL = {"get_institution", "get_loan_rules", "get_listed_taxa", "get_quarantine_rules", "get_packing_bench"}
-#: What everybody may see and only its owner may change, so that a stranger is told so.
-SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules", "change_packing_bench"}
-SEEN_BY_ALL = {"change_institution", "change_loan_rules", "change_quarantine_rules"}
-OPEN_TO_ALL = {"get_institution", "get_institution_identifiers", "get_loan_rules", "get_listed_taxa"}
 OPEN_TO_ALL = {
     "get_institution",
     "get_institution_identifiers",
     "get_loan_rules",
     "get_listed_taxa",
     "get_quarantine_rules",
+    "get_packing_bench",
 }
 #: What everybody may see and only its owner may change, so that a stranger is told so.
 SEEN_BY_ALL = {
     "change_institution",
     "change_institution_identifiers",
     "change_loan_rules",
+    "change_packing_bench",
     "change_quarantine_rules",
     "patch_institution",
     "patch_loan_rules",
