@@ -2,7 +2,7 @@
 
 ISO 16269-6:2014, annex F, and Meeker, Hahn & Escobar 2017 (Statistical Intervals, tables J.5) hold the exact
 two-sided factors; Montgomery & Runger 2018 (Applied Statistics and Probability for Engineers, table XII) the
-one-sided. All three were read in a public transcription of the tables.
+one-sided. All three were read in a public copy of the tables.
 """
 
 from math import ceil, sqrt
