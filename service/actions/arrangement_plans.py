@@ -51,7 +51,7 @@ def gather(session: Session, asker: UUID, asked: Asked, replaces: UUID | None = 
 
     :raises Conflict: when nobody has stated the growth reserve, or there is no sequence to keep.
     """
-    rules = arrangement_rules.of(session, asker).rules
+    rules = arrangement_rules.of(session, asker).content
     if rules.reserve_percent is None:
         raise Conflict(
             "rules_missing",

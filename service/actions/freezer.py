@@ -48,7 +48,7 @@ class CalendarAnswer:
 
 def cooling_times(session: Session, actor: Actor, question: CoolingQuestion) -> CoolingAnswer:
     """How long a load takes, by the asker's rules."""
-    return cooling(question, quarantine_rules.of(session, actor.own_institution()).rules)
+    return cooling(question, quarantine_rules.of(session, actor.own_institution()).content)
 
 
 def plan_loads(session: Session, actor: Actor, asked: CalendarAsked, now: datetime) -> CalendarAnswer:
@@ -56,7 +56,7 @@ def plan_loads(session: Session, actor: Actor, asked: CalendarAsked, now: dateti
 
     :raises Invalid: where the freezer is neither stated nor in the rules.
     """
-    rules = quarantine_rules.of(session, actor.own_institution()).rules
+    rules = quarantine_rules.of(session, actor.own_institution()).content
     lots = (*asked.lots, *(_waiting(session, actor, now) if asked.waiting else ()))
     question = _question(asked, lots, rules)
     if faults := faults_in(question):

@@ -14,7 +14,6 @@ from service.core.papers.file import TransferFile
 from service.core.papers.write import paper_of
 from service.core.transfers.dues import dues
 from service.core.transfers.parties import Side
-from service.core.transfers.rules import LoanRules
 from service.paper.pdf.printing import pdf_of
 from service.paper.pdf.sheets import Imprint
 from service.store import ledger, loan_rules, packing_benches, parcel_plans, permits, transfers
@@ -98,7 +97,7 @@ def _file(session: Session, kept: Kept, made_by: UUID, printing: Printing) -> Tr
     """The file of a transfer as the side that prints keeps it: its own list of taxa, and both sides' addresses."""
     facts = ledger.facts(session, kept.id)
     mine = loan_rules.of(session, made_by)
-    benches = {side: packing_benches.of(session, kept.institution(side)) for side in Side}
+    benches = {side: packing_benches.of(session, kept.institution(side)).content for side in Side}
     sender = kept.side_of(made_by)
     own = benches[sender]
     plan_id = printing.parcel_plan_id
@@ -107,11 +106,11 @@ def _file(session: Session, kept: Kept, made_by: UUID, printing: Printing) -> Tr
         transfer=kept.transfer,
         facts=facts,
         dues={due.line: due for due in dues(kept.transfer, facts)},
-        listed=(mine.rules if mine else LoanRules()).listed(),
+        listed=mine.content.listed(),
         sender=sender,
         service=printing.address,
         permits=tuple(one.permit for one in permits.of_transfer(session, kept.id)),
-        contacts={side: found.bench.contact for side, found in benches.items() if found},
+        contacts={side: bench.contact for side, bench in benches.items()},
         parcels=parcel_plans.by_id(session, kept.id, plan_id).plan if plan_id else None,
-        tariff_code=own.bench.tariff_code if own else None,
+        tariff_code=own.tariff_code,
     )

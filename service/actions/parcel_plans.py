@@ -30,7 +30,7 @@ def make(session: Session, actor: Actor, transfer_id: UUID, question: ParcelQues
     :raises Conflict: when there is nothing to pack, or more than ``MOST_THINGS``.
     """
     kept = transfers.whole(session, transfer_id)
-    bench = _bench(session, actor.own_institution())
+    bench = packing_benches.of(session, actor.own_institution()).content
     carrier = _carrier(bench, question.carrier)
     check_pieces(question.pieces, frozenset(line.key for line in kept.transfer.lines))
     asked_for = {line for piece in question.pieces for line in piece.lines}
@@ -43,11 +43,6 @@ def make(session: Session, actor: Actor, transfer_id: UUID, question: ParcelQues
         raise Conflict("too_many_things", f"That would be {things} things; a plan packs {MOST_THINGS} at most.")
     plan = plan_parcels(pieces, bench, carrier, left_out)
     return store.make(session, kept, actor.own_institution(), Asked(question, pieces, bench, carrier), plan)
-
-
-def _bench(session: Session, institution_id: UUID) -> PackingBench:
-    found = packing_benches.of(session, institution_id)
-    return found.bench if found else PackingBench()
 
 
 def _carrier(bench: PackingBench, code: str | None) -> Carrier | None:

@@ -138,7 +138,7 @@ def after_step(session: Session, actor: Actor, transfer: KeptTransfer, fact: Fac
     """What arrives goes into quarantine, if the institution's rules say so."""
     me = actor.own_institution()
     arrives = ARRIVES_AT.get(fact.step) is fact.side and transfer.institution(fact.side) == me and bool(fact.moves)
-    if arrives and quarantine_rules.of(session, me).rules.on_arrival:
+    if arrives and quarantine_rules.of(session, me).content.on_arrival:
         _begin_on_arrival(session, me, transfer, fact, seq)
 
 
@@ -187,7 +187,7 @@ def _check_subject(session: Session, actor: Actor, subject: Subject) -> None:
 
 
 def _view(session: Session, kept: Kept, now: datetime) -> View:
-    rules = quarantine_rules.of(session, kept.institution_id).rules
+    rules = quarantine_rules.of(session, kept.institution_id).content
     known = quarantines.known(session, kept)
     stands = standing(kept.quarantine, rules, known, now)
     readings = treated(kept.quarantine, known.readings, stands.live_seen_on)
@@ -230,7 +230,7 @@ def _keeping(session: Session, found: Iterable[Kept], now: datetime) -> list[Kee
     """Those of some quarantines that are neither over nor released."""
     held = []
     for kept in found:
-        rules = quarantine_rules.of(session, kept.institution_id).rules
+        rules = quarantine_rules.of(session, kept.institution_id).content
         stands = standing(kept.quarantine, rules, quarantines.known(session, kept), now)
         if not stands.is_free:
             subject = kept.quarantine.subject

@@ -20,7 +20,6 @@ from service.core.transfers.notices import Notice, Weight
 from service.core.transfers.objections import posting_notices, share_notices
 from service.core.transfers.parties import Side
 from service.core.transfers.permits import permit_notices
-from service.core.transfers.rules import LoanRules
 from service.core.transfers.trays import containers_of, lines_without_storage
 from service.store import ledger, loan_rules, permits, systems, transfers
 from service.store.systems import State
@@ -59,7 +58,7 @@ def notices(session: Session, actor: Actor, transfer_id: UUID, today: date) -> t
     kept = transfers.whole(session, transfer_id)
     facts = ledger.facts(session, transfer_id)
     mine = loan_rules.of(session, actor.own_institution())
-    listed = mine.rules.listed() if mine else LoanRules().listed()
+    listed = mine.content.listed()
     held = [one.permit for one in permits.of_transfer(session, transfer_id)]
     due = [each.on for each in dues(kept.transfer, facts) if each.on]
     if kept.side_of(actor.institution_id) is Side.LENDER:

@@ -233,13 +233,12 @@ def _party(session: Session, named: PartyNamed, side: Side) -> Party:
     if found is None:
         raise Invalid(f"{side.value}.institution_id", "There is no such institution.")
     published = loan_rules.of(session, found.id)
-    code = named.cites_code or (published.rules.cites_code if published else None)
+    code = named.cites_code or published.content.cites_code
     return Party(str(found.id), found.name, PartyKind.INSTITUTION, named.country or found.country_code, code)
 
 
 def _terms(session: Session, lender_id: UUID | None, given: Terms | None) -> Terms:
-    published = loan_rules.of(session, lender_id)
-    return given or (published.rules.terms if published else Terms())
+    return given or loan_rules.of(session, lender_id).content.terms
 
 
 def _check_exchange(session: Session, transfer: Transfer, exchange_id: UUID) -> None:

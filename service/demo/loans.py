@@ -34,8 +34,7 @@ def load(engine: Engine, people: Mapping[str, Institution], now: datetime) -> No
 
 def _publish(engine: Engine, owner: Institution, rules: dict[str, Any]) -> None:
     with open_session(engine, owner.id) as session:
-        known = loan_rules.of(session, owner.id)
-        if known is not None and known.version == 0:
+        if loan_rules.of(session, owner.id).version == 0:
             loan_rules.publish(session, owner.id, 0, LoanRulesSchema().load(rules))
             session.commit()
 

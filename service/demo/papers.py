@@ -56,8 +56,7 @@ def load(engine: Engine, people: Mapping[str, Institution], now: datetime) -> Pr
 
 
 def _write_bench(session: Session, owner: Institution, bench: dict[str, Any]) -> None:
-    known = packing_benches.of(session, owner.id)
-    if known is not None and known.version == 0:
+    if packing_benches.of(session, owner.id).version == 0:
         packing_benches.write(session, owner.id, 0, PackingBenchSchema().load(bench))
 
 

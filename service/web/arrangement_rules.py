@@ -6,7 +6,6 @@ from service.core.arrangement.rules import ArrangementRules
 from service.formats.inventory_csv import SEQUENCE
 from service.store import arrangement_rules as store
 from service.store import taxon_sequences
-from service.store.arrangement_rules import KeptRules
 from service.store.inventory import standing
 from service.store.taxon_sequences import SequenceRow
 from service.web.kit import negotiation, paging
@@ -20,6 +19,7 @@ from service.web.schemas.inventory import (
     SequenceReceiptSchema,
     SequenceRowSchema,
 )
+from service.web.settled_answers import settled_reply
 from service.web.sheets import loaded, rows_of
 from service.web.transaction import transaction
 
@@ -42,14 +42,14 @@ MOST_TOLD = 1_000
 def get_arrangement_rules() -> Reply:
     """Read what you have settled: reading order, growth reserve, play, rates. Before that, the usual rules hold."""
     with transaction() as session:
-        return _reply(store.of(session, current_actor().own_institution()))
+        return settled_reply(store.of(session, current_actor().own_institution()))
 
 
 @arrangement_rules.operation("PUT", "", scope="write", body=RulesChangeSchema, returns=RulesSchema, conditional=True)
 def change_arrangement_rules(body: ArrangementRules) -> Reply:
     """Settle how you keep order. Rules that were never settled have the ETag `"0"`."""
     with transaction() as session:
-        return _reply(store.settle(session, current_actor().own_institution(), expected_version(), body))
+        return settled_reply(store.settle(session, current_actor().own_institution(), expected_version(), body))
 
 
 @taxon_sequence.operation(
@@ -85,8 +85,3 @@ def upload_taxon_sequence(upload: bytes) -> Reply:
         taxa = {tray.taxon for tray in standing.whole(session, asker).trays}
     unknown = sorted(taxon for taxon in taxa if taxon and ranked.rank(taxon) is None)
     return Reply({"taxa": len(sequence), "not_in_sequence": unknown[:MOST_TOLD]})
-
-
-def _reply(kept: KeptRules) -> Reply:
-    said = {name: getattr(kept.rules, name) for name in kept.rules.__dataclass_fields__}
-    return Reply(said | {"version": kept.version, "updated_at": kept.updated_at}, version=kept.version)

@@ -11,6 +11,7 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.patching import offer_patch
 from service.web.schemas.transfers import ListedTaxaSchema, LoanRulesSchema, PublishedRulesSchema
+from service.web.settled_answers import settled_reply
 from service.web.transaction import transaction
 
 loan_rules = Blueprint(
@@ -28,7 +29,7 @@ def get_loan_rules(institution_id: UUID) -> Reply:
     with transaction() as session:
         institutions.by_id(session, institution_id)
         found = store.of(session, institution_id)
-    return _reply(found or store.Published(institution_id, LoanRules()))
+    return settled_reply(found)
 
 
 @loan_rules.operation("GET", ONE + "/listed-taxa", scope="public", returns=ListedTaxaSchema)
@@ -40,7 +41,7 @@ def get_listed_taxa(institution_id: UUID) -> Reply:
     with transaction() as session:
         institutions.by_id(session, institution_id)
         found = store.of(session, institution_id)
-    listed = (found.rules if found else LoanRules()).listed()
+    listed = found.content.listed()
     return Reply({"as_of": listed.as_of, "source": listed.source, "grade": listed.grade, "taxa": listed.taxa})
 
 
@@ -57,13 +58,7 @@ def change_loan_rules(institution_id: UUID, body: LoanRules) -> Reply:
         institutions.by_id(session, institution_id)
         if institution_id != current_actor().own_institution():
             raise NotAllowed("These are the rules of another institution, and only that one can change them.")
-        return _reply(store.publish(session, institution_id, expected_version(), body))
-
-
-def _reply(found: store.Published) -> Reply:
-    said = {name: getattr(found.rules, name) for name in found.rules.__dataclass_fields__}
-    about = {name: getattr(found, name) for name in ("institution_id", "version", "updated_at")}
-    return Reply(said | about, version=found.version)
+        return settled_reply(store.publish(session, institution_id, expected_version(), body))
 
 
 offer_patch(loan_rules, "get_loan_rules", "change_loan_rules")

@@ -10,6 +10,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
 from service.web.schemas.parcels import KeptBenchSchema, PackingBenchSchema
+from service.web.settled_answers import settled_reply
 from service.web.transaction import transaction
 
 packing_benches = Blueprint(
@@ -27,7 +28,7 @@ def get_packing_bench(institution_id: UUID) -> Reply:
     with transaction() as session:
         institutions.by_id(session, institution_id)
         found = store.of(session, institution_id)
-    return _reply(found or store.KeptBench(institution_id, PackingBench()))
+    return settled_reply(found)
 
 
 @packing_benches.operation(
@@ -44,10 +45,4 @@ def change_packing_bench(institution_id: UUID, body: PackingBench) -> Reply:
         institutions.by_id(session, institution_id)
         if institution_id != current_actor().own_institution():
             raise NotAllowed("This is the packing bench of another institution, and only that one can change it.")
-        return _reply(store.write(session, institution_id, expected_version(), body))
-
-
-def _reply(found: store.KeptBench) -> Reply:
-    said = {name: getattr(found.bench, name) for name in found.bench.__dataclass_fields__}
-    about = {name: getattr(found, name) for name in ("institution_id", "version", "updated_at")}
-    return Reply(said | about, version=found.version)
+        return settled_reply(store.write(session, institution_id, expected_version(), body))

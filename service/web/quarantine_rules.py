@@ -10,6 +10,7 @@ from service.web.kit.auth import current_actor
 from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
 from service.web.schemas.quarantine import PublishedQuarantineRulesSchema, QuarantineRulesSchema
+from service.web.settled_answers import settled_reply
 from service.web.transaction import transaction
 
 quarantine_rules = Blueprint(
@@ -27,7 +28,7 @@ def get_quarantine_rules(institution_id: UUID) -> Reply:
     """Read an institution's quarantine rules. Where it has published none, they are the handbook's."""
     with transaction() as session:
         institutions.by_id(session, institution_id)
-        return _reply(store.of(session, institution_id))
+        return settled_reply(store.of(session, institution_id))
 
 
 @quarantine_rules.operation(
@@ -43,10 +44,4 @@ def change_quarantine_rules(institution_id: UUID, body: QuarantineRules) -> Repl
         institutions.by_id(session, institution_id)
         if institution_id != current_actor().own_institution():
             raise NotAllowed("These are the rules of another institution, and only that one can change them.")
-        return _reply(store.publish(session, institution_id, expected_version(), body))
-
-
-def _reply(found: store.Published) -> Reply:
-    said = {name: getattr(found.rules, name) for name in found.rules.__dataclass_fields__}
-    about = {name: getattr(found, name) for name in ("institution_id", "version", "updated_at")}
-    return Reply(said | about, version=found.version)
+        return settled_reply(store.publish(session, institution_id, expected_version(), body))

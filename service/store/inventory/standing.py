@@ -46,7 +46,7 @@ _TRAYS = text(
 def whole(session: Session, institution_id: UUID) -> Inventory:
     """All that stands somewhere, in the order that the institution keeps, by its rules."""
     asker = {"asker": institution_id}
-    rules = arrangement_rules.of(session, institution_id).rules
+    rules = arrangement_rules.of(session, institution_id).content
     trays = tuple(map(tray_of, session.execute(_TRAYS, asker)))
     return Inventory(
         cabinets=tuple(map(_cabinet, session.execute(_CABINETS, asker))),

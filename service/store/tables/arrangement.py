@@ -17,19 +17,10 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects.postgresql import JSONB
 
-from service.store.tables.parts import changes, metadata
+from service.store.tables.parts import changes, metadata, settled_once
 
 #: What the institution has set: reading order, reserve, rates. Of the sequence only when it was last uploaded.
-arrangement_rules = Table(
-    "arrangement_rules",
-    metadata,
-    Column("institution_id", Uuid, nullable=False),
-    Column("content", JSONB, nullable=False),
-    *changes(),
-    PrimaryKeyConstraint("institution_id", name="arrangement_rules_pkey"),
-    ForeignKeyConstraint(["institution_id"], ["institution.id"], name="arrangement_rules_institution"),
-    CheckConstraint("jsonb_typeof(content) = 'object'", name="arrangement_rules_content_form"),
-)
+arrangement_rules = settled_once("arrangement_rules")
 
 taxon_sequence = Table(
     "taxon_sequence",

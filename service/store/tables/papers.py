@@ -15,18 +15,9 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects.postgresql import JSONB
 
-from service.store.tables.parts import CODE, changes, created_at, metadata
+from service.store.tables.parts import CODE, created_at, metadata, settled_once
 
-packing_bench = Table(
-    "packing_bench",
-    metadata,
-    Column("institution_id", Uuid, nullable=False),
-    Column("content", JSONB, nullable=False),
-    *changes(),
-    PrimaryKeyConstraint("institution_id", name="packing_bench_pkey"),
-    ForeignKeyConstraint(["institution_id"], ["institution.id"], name="packing_bench_institution"),
-    CheckConstraint("jsonb_typeof(content) = 'object'", name="packing_bench_content_form"),
-)
+packing_bench = settled_once("packing_bench")
 
 parcel_plan = Table(
     "parcel_plan",

@@ -1,6 +1,19 @@
 """What the tables are written with: the one register of them, and the columns and forms that recur."""
 
-from sqlalchemy import Column, DateTime, Integer, MetaData, Text, text
+from sqlalchemy import (
+    CheckConstraint,
+    Column,
+    DateTime,
+    ForeignKeyConstraint,
+    Integer,
+    MetaData,
+    PrimaryKeyConstraint,
+    Table,
+    Text,
+    Uuid,
+    text,
+)
+from sqlalchemy.dialects.postgresql import JSONB
 
 metadata = MetaData()
 
@@ -23,4 +36,18 @@ def changes() -> tuple[Column[object], ...]:
         Column("version", Integer, nullable=False, server_default=text("1")),
         created_at(),
         Column("updated_at", DateTime(timezone=True), nullable=False, server_default=text("now()")),
+    )
+
+
+def settled_once(name: str) -> Table:
+    """A table of what each institution settles once for itself; see ``store/settled.py``."""
+    return Table(
+        name,
+        metadata,
+        Column("institution_id", Uuid, nullable=False),
+        Column("content", JSONB, nullable=False),
+        *changes(),
+        PrimaryKeyConstraint("institution_id", name=f"{name}_pkey"),
+        ForeignKeyConstraint(["institution_id"], ["institution.id"], name=f"{name}_institution"),
+        CheckConstraint("jsonb_typeof(content) = 'object'", name=f"{name}_content_form"),
     )

@@ -14,18 +14,9 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects.postgresql import JSONB
 
-from service.store.tables.parts import CODE, CODE_FORM, changes, created_at, metadata, moment
+from service.store.tables.parts import CODE, CODE_FORM, changes, created_at, metadata, moment, settled_once
 
-quarantine_rules = Table(
-    "quarantine_rules",
-    metadata,
-    Column("institution_id", Uuid, nullable=False),
-    Column("content", JSONB, nullable=False),
-    *changes(),
-    PrimaryKeyConstraint("institution_id", name="quarantine_rules_pkey"),
-    ForeignKeyConstraint(["institution_id"], ["institution.id"], name="quarantine_rules_institution"),
-    CheckConstraint("jsonb_typeof(content) = 'object'", name="quarantine_rules_content_form"),
-)
+quarantine_rules = settled_once("quarantine_rules")
 
 quarantine = Table(
     "quarantine",

@@ -27,7 +27,16 @@ from sqlalchemy import (
 )
 from sqlalchemy.dialects.postgresql import JSONB
 
-from service.store.tables.parts import CODE, CODE_FORM, SHA256_FORM, changes, created_at, metadata, moment
+from service.store.tables.parts import (
+    CODE,
+    CODE_FORM,
+    SHA256_FORM,
+    changes,
+    created_at,
+    metadata,
+    moment,
+    settled_once,
+)
 
 ACCOUNTS = (
     "collection", "packed", "transit_out", "borrower", "transit_back", "returned", "retained", "passed_on",
@@ -312,16 +321,7 @@ transfer_permit = Table(
     ),
 )  # fmt: skip
 
-loan_rules = Table(
-    "loan_rules",
-    metadata,
-    Column("institution_id", Uuid, nullable=False),
-    Column("content", JSONB, nullable=False),
-    *changes(),
-    PrimaryKeyConstraint("institution_id", name="loan_rules_pkey"),
-    ForeignKeyConstraint(["institution_id"], ["institution.id"], name="loan_rules_institution"),
-    CheckConstraint("jsonb_typeof(content) = 'object'", name="loan_rules_content_form"),
-)
+loan_rules = settled_once("loan_rules")
 
 kept_answer = Table(
     "kept_answer",
