@@ -177,16 +177,16 @@ def upload_lots(consignment_id: UUID, upload: BinaryIO) -> Reply:
     however large, and the answer says what was read and what was odd. Of an archive that cannot be read nothing is
     stored.
     """
-    with closing(upload), transaction() as session:
-        before = consignments.by_id(session, consignment_id)
-        check_version("consignment", before.version)
-        try:
-            with open_archive(upload) as archive:
-                counted = _Counted()
-                changed = consignments.touch(session, before, before.version)
-                stored = store.replace(session, before, counted.each(lots_in(archive)))
-        except BadArchive as error:
-            raise invalid([Fault("", str(error))]) from error
+    try:
+        # Opened before anything is looked up or compared, as every body is judged before what it is to change.
+        with closing(upload), open_archive(upload) as archive, transaction() as session:
+            before = consignments.by_id(session, consignment_id)
+            check_version("consignment", before.version)
+            counted = _Counted()
+            changed = consignments.touch(session, before, before.version)
+            stored = store.replace(session, before, counted.each(lots_in(archive)))
+    except BadArchive as error:
+        raise invalid([Fault("", str(error))]) from error
     return Reply(counted.receipt(archive.report, stored), version=changed.version)
 
 
