@@ -181,11 +181,18 @@ def change_text(session: Session, actor: Actor, transfer_id: UUID, version: int,
 
 
 def change_lines(
-    session: Session, actor: Actor, transfer_id: UUID, version: int, lines: tuple[Line, ...], by: str, now: datetime
+    session: Session,
+    actor: Actor,
+    transfer_id: UUID,
+    version: int,
+    lines: tuple[Line, ...],
+    by: str,
+    on: date | None,
+    now: datetime,
 ) -> View:
-    """Write the lines anew, and leave all else of the text as it is."""
+    """Write the lines anew, and leave all else of the text as it is. Without a day they are written today."""
     before = transfers.by_id(session, transfer_id).transfer
-    text = Text(before.answerable, before.purpose, by, None, before.user, before.terms, lines)
+    text = Text(before.answerable, before.purpose, by, on, before.user, before.terms, lines)
     return change_text(session, actor, transfer_id, version, text, now)
 
 

@@ -75,13 +75,14 @@ class OneLineQuery(Parameters):
 
 
 class SheetQuery(Parameters):
-    """Who writes the lines down."""
+    """Who writes the lines down, and when."""
 
     by = Text(
         max_length=200,
         required=True,
         metadata={"description": "the person who writes them", "example": "Marta Quillfeather"},
     )
+    on = Date(metadata={"description": "left out: today"})
 
 
 def now() -> datetime:
@@ -171,9 +172,10 @@ def upload_transfer_lines(transfer_id: UUID, query: dict[str, Any], upload: byte
     """
     lines = _read(upload)
     with transaction() as session:
-        return _reply(
-            actions.change_lines(session, current_actor(), transfer_id, expected_version(), lines, query["by"], now())
+        written = actions.change_lines(
+            session, current_actor(), transfer_id, expected_version(), lines, query["by"], query.get("on"), now()
         )
+        return _reply(written)
 
 
 @transfers.operation("GET", ONE + "/facts", scope="read", query=paging.PageQuery, returns=paging.page_of(FactSchema))

@@ -149,7 +149,7 @@ OF_TRANSFERS = (
     Step("change_transfer", "PUT", TRANSFER, read_first=TRANSFER),
     in_part("transfer", TRANSFER),
     Step(
-        "upload_transfer_lines", "PUT", TRANSFER + "/lines?by=Marta%20Quillfeather",
+        "upload_transfer_lines", "PUT", TRANSFER + "/lines?by=Marta%20Quillfeather&on=2026-11-04",
         media="text/csv", read_first=TRANSFER,
     ),
     Step("change_transfer_identifiers", "PUT", TRANSFER + "/identifiers"),
