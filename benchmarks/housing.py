@@ -86,7 +86,7 @@ def table(rows: dict[str, Row]) -> str:
                 every.add(name, run)
     named = {**rows, "in all": every}
     shown = [{"": name, **_cells(row)} for name, row in named.items()]
-    return tabulate(shown, headers="keys", disable_numparse=True, colalign=("left", *("right" for _ in shown[0])[1:]))
+    return tabulate(shown, headers="keys", disable_numparse=True, colalign=("left", *["right"] * (len(shown[0]) - 1)))
 
 
 def _cells(row: Row) -> dict[str, str]:
