@@ -2,6 +2,7 @@
 
 import json
 import re
+import threading
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -109,6 +110,8 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
     def __init__(self, app: Any, *, examples: Path | None = None) -> None:
         self.examples = examples
         self.operations: list[Operation] = []
+        self._not_described: list[Any] = []
+        self._one_at_a_time = threading.Lock()
         super().__init__(app, spec_kwargs={"marshmallow_plugin": Plugin()})
         self._describe_what_many_share()
 
@@ -136,8 +139,19 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
         """Pages are ours; see `paging`."""
 
     def register_blueprint(self, blp: Any, **options: Any) -> None:
+        """Its operations answer from now on, and are described once somebody asks for the document: that takes
+        longer than all the rest of a start, and few who start the service ask.
+        """
         self.operations += getattr(blp, "operations", [])
-        super().register_blueprint(blp, **options)
+        self._app.register_blueprint(blp, **options)
+        self._not_described.append(blp)
+
+    def _describe(self) -> None:
+        with self._one_at_a_time:
+            for blueprint in self._not_described:
+                blueprint.register_views_in_doc(self, self._app, self.spec, name=blueprint.name, parameters=None)
+                self.spec.tag({"name": blueprint.name, "description": blueprint.description})
+            self._not_described.clear()
 
     def example(self, operation: Operation) -> Json:
         """What the examples folder has for an operation.
@@ -156,6 +170,7 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
 
     def document(self) -> Json:
         """The whole OpenAPI document."""
+        self._describe()
         document: Json = self.spec.to_dict()
         for methods in document["paths"].values():
             if "parameters" in methods:
