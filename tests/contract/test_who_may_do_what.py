@@ -9,7 +9,7 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from example_story import EXCHANGED, LONG_WORK, NAMED, Teller, example
+from example_story import EXCHANGED, LONG_WORK, NAMED, ZIP, Teller, an_archive, example
 from flask import Flask
 from flask.testing import FlaskClient
 from members import enter, key_of
@@ -19,7 +19,15 @@ from sqlalchemy import Engine
 from service.app import build, document
 from service.web.kit.operation import Operation
 
-OPERATIONS = {operation.name: operation for operation in document().operations}
+CONTRACT = document()
+OPERATIONS = {operation.name: operation for operation in CONTRACT.operations}
+#: Each operation's path with its parameters in curly brackets, as the contract writes it.
+PATHS = {
+    described["operationId"]: path
+    for path, methods in CONTRACT.document()["paths"].items()
+    for described in methods.values()
+    if isinstance(described, dict)
+}
 WITH_KEY = [operation for operation in OPERATIONS.values() if operation.scope != "public"]
 #: Operations on one thing, with what the thing is found by.
 ON_ONE_THING = [operation for operation in OPERATIONS.values() if "<uuid:" in operation.path]
@@ -125,8 +133,7 @@ class World:
 
     def address(self, operation: Operation) -> str:
         """The address of what is Ambleford's."""
-        path = document_path(operation)
-        return path.format(
+        return PATHS[operation.name].format(
             institution_id=self.teller.member.id,
             system_id=self.teller.places.get("system"),
             consignment_id=self.teller.places.get("consignment"),
@@ -164,7 +171,7 @@ class World:
         if request is not None:
             text = request if isinstance(request, str) else json.dumps(request)
             body = {
-                "data": self.teller.names.to_real(text).encode(),
+                "data": an_archive() if operation.upload == ZIP else self.teller.names.to_real(text).encode(),
                 "content_type": operation.upload or operation.takes,
             }
         return client.open(
@@ -178,23 +185,18 @@ class World:
 SYSTEM = NAMED["system"]
 
 
-def document_path(operation: Operation) -> str:
-    """The path with its parameters in curly brackets."""
-    found = [
-        path
-        for path, methods in document().document()["paths"].items()
-        for described in methods.values()
-        if isinstance(described, dict) and described.get("operationId") == operation.name
-    ]
-    return found[0]
-
-
 def some_address(operation: Operation) -> str:
     """An address of the right form, with nothing behind it."""
-    path = document_path(operation)
+    path = PATHS[operation.name]
     for parameter in re.findall(r"\{(\w+)\}", path):
         path = path.replace(f"{{{parameter}}}", SYSTEM if parameter.endswith("_id") else "1")
     return path
+
+
+@pytest.fixture(scope="module")
+def shared_app(shared_engine: Engine) -> Flask:
+    """The application before a database that is for everybody's tests."""
+    return build(shared_engine)
 
 
 @pytest.fixture
@@ -237,21 +239,23 @@ def test_after_every_attempt_everything_is_as_it_was(world: World) -> None:
 
 
 @pytest.mark.parametrize("operation", WITH_KEY, ids=lambda operation: operation.name)
-def test_an_operation_that_needs_a_key_says_so(shared_engine: Engine, operation: Operation) -> None:
-    app, path = build(shared_engine), some_address(operation)
-    refused = app.test_client().open(path, method=operation.method)
+def test_an_operation_that_needs_a_key_says_so(shared_app: Flask, operation: Operation) -> None:
+    path = some_address(operation)
+    refused = shared_app.test_client().open(path, method=operation.method)
     assert_problem(refused, 401, "unauthenticated")
     assert refused.headers["WWW-Authenticate"].startswith("Bearer")
-    unknown = app.test_client().open(path, method=operation.method, headers={"Authorization": "Bearer tb_x_y"})
+    unknown = shared_app.test_client().open(path, method=operation.method, headers={"Authorization": "Bearer tb_x_y"})
     assert_problem(unknown, 401, "unauthenticated")
 
 
 @pytest.mark.parametrize("operation", WITH_KEY, ids=lambda operation: operation.name)
-def test_a_key_without_the_scope_opens_nothing(shared_engine: Engine, operation: Operation) -> None:
+def test_a_key_without_the_scope_opens_nothing(
+    shared_app: Flask, shared_engine: Engine, operation: Operation
+) -> None:
     member = enter(shared_engine, f"scope-{operation.name}", "Institution with too small a key")
     others = tuple(scope for scope in ("read", "write", "admin") if scope != operation.scope)
     headers = {"Authorization": f"Bearer {key_of(shared_engine, member.id, others)}"}
-    client = build(shared_engine).test_client()
+    client = shared_app.test_client()
     response = client.open(some_address(operation), method=operation.method, headers=headers)
     assert_problem(response, 403, "scope-missing")
 
