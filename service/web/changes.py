@@ -31,7 +31,7 @@ class ChangesQuery(Parameters):
     updated_since = Text(
         max_length=_LONGEST,
         metadata={
-            "description": "updated_since of the answer before; left out: from the beginning",
+            "description": "updated_since of the answer before; left out: everything that there is",
             "example": "WzEsIjAiLCI3NDIiLCJjb25zaWdubWVudCJd",
         },
     )

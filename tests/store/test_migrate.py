@@ -4,15 +4,21 @@ import logging
 import secrets
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from uuid import UUID
 
 import pytest
+from members import Member, enter
 from sqlalchemy import create_engine, pool, text
+from transfer_clerks import two_museums
 
-from service.store import migrate
+from service.app import build
+from service.store import changes_seen, migrate
+from service.store.changes_seen import START, Kind, Place
 from service.store.migrate import DatabaseIsBehind, DatabaseIsNewer, MigrationError
-from service.store.session import app_engine, require_fence
+from service.store.session import app_engine, open_session, require_fence
 from service.store.tables import metadata
 from service.store.urls import database_url, written
 
@@ -152,3 +158,82 @@ def test_migrating_says_nothing(
         migrate.drift(empty_database)
     assert capfd.readouterr() == ("", "")
     assert [record.name for record in caplog.records if record.name.startswith("alembic")] == []
+
+
+OFFER = {"kind": "gift", "sender": {"name": "Orla Fennimore"}}
+NOT_YET = text("SELECT pg_snapshot_xmin(pg_current_snapshot()) <= CAST(:now AS xid8)")
+#: The last revision that knew nothing of changes.
+BEFORE = "0014"
+
+
+def told(url: str, to: Member, since: Place = START) -> tuple[set[tuple[Kind, UUID]], Place]:
+    """What the first page tells, once no other transaction of a shared server holds it up."""
+    engine = app_engine(url)
+    with open_session(engine, to.id) as session:
+        now = session.scalar(text("SELECT pg_current_xact_id()"))
+        session.commit()
+        while session.scalar(NOT_YET, {"now": now}):
+            session.commit()
+            time.sleep(0.01)
+        found = changes_seen.since(session, to.id, tuple(Kind), since, 200)
+    engine.dispose()
+    assert not any(one.removed for one in found.items)
+    return {(one.kind, one.thing_id) for one in found.items}, found.reached
+
+
+@pytest.mark.usefixtures("template")
+def test_what_stood_before_changes_were_noted_is_told_to_whoever_sees_it(
+    plain_login: str, empty_database: str
+) -> None:
+    run(empty_database, f"GRANT traybridge_app TO {database_url(plain_login).username}")
+    migrate.upgrade(plain_login)
+    engine = app_engine(empty_database)
+    museums = two_museums(engine)
+    museums.write()
+    app = build(engine)
+    north, south = museums.north.client(app), museums.south.client(app)
+    stranger = enter(engine, "lindal", "Port Lindal")
+    kept, offered = (
+        UUID(north.post("/v1/consignments", json=OFFER | given).get_json()["id"])
+        for given in ({"code": "a"}, {"code": "b", "offered_to": [str(museums.south.id)]})
+    )
+    hall = {"code": "s", "name": "Hall", "visibility": "everybody"}
+    draft = UUID(south.post("/v1/storage-systems", json=hall).get_json()["id"])
+    engine.dispose()
+
+    migrate.downgrade(plain_login, BEFORE)
+    migrate.upgrade(plain_login)
+
+    everybody = {(Kind.INSTITUTION, one.id) for one in (museums.north, museums.south, stranger)}
+    loan = (Kind.TRANSFER, museums.transfer_id)
+    to_north, place = told(empty_database, museums.north)
+    assert to_north == everybody | {loan, (Kind.CONSIGNMENT, kept), (Kind.CONSIGNMENT, offered)}
+    assert told(empty_database, museums.south)[0] == everybody | {
+        loan, (Kind.CONSIGNMENT, offered), (Kind.STORAGE_SYSTEM, draft),
+    }  # fmt: skip
+    assert told(empty_database, stranger)[0] == everybody
+    assert told(empty_database, museums.north, place)[0] == set()
+
+
+@pytest.mark.usefixtures("template")
+def test_who_has_read_on_already_is_told_of_what_stood_before_and_of_nothing_twice(empty_database: str) -> None:
+    migrate.upgrade(empty_database)
+    engine = app_engine(empty_database)
+    museum = enter(engine, "ambleford", "Ambleford")
+    client = museum.client(build(engine))
+    before, after = (
+        UUID(client.post("/v1/consignments", json=OFFER | {"code": code}).get_json()["id"]) for code in "ab"
+    )
+    engine.dispose()
+    migrate.downgrade(empty_database, "0015")
+    # Of all that is noted, keep what is noted last, as a server does that came to 0015 between the two.
+    run(
+        empty_database,
+        "ALTER TABLE thing_change NO FORCE ROW LEVEL SECURITY;"
+        "DELETE FROM thing_change WHERE changed_in <> (SELECT max(changed_in) FROM thing_change);"
+        "ALTER TABLE thing_change FORCE ROW LEVEL SECURITY",
+    )
+    seen, place = told(empty_database, museum)
+    assert seen == {(Kind.CONSIGNMENT, after)}
+    migrate.upgrade(empty_database)
+    assert told(empty_database, museum, place)[0] == {(Kind.INSTITUTION, museum.id), (Kind.CONSIGNMENT, before)}
