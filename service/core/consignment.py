@@ -14,15 +14,24 @@ from service.core.standards import Axis, SetPoint
 
 
 class ConsignmentKind(StrEnum):
+    """What the sender has in mind."""
+
     GIFT = "gift"
+    """It is to stay for good."""
     LOAN = "loan"
+    """It is to come back."""
     EXCHANGE = "exchange"
+    """Something else is to go the other way."""
 
 
 class Container(StrEnum):
+    """What is counted and carried as one."""
+
     DRAWER = "drawer"
     UNIT_TRAY = "unit_tray"
+    """A small open tray, many of which share a drawer."""
     STORAGE_BOX = "storage_box"
+    """A box that stands on a shelf."""
 
 
 class Closure(StrEnum):
@@ -32,14 +41,19 @@ class Closure(StrEnum):
     """A lid on a rabbet or over an inner flange that rises above the outer wall."""
     PLAIN_LID = "plain_lid"
     CARD_BOX = "card_box"
+    """A box of card."""
     OPEN = "open"
 
 
 class PestSigns(StrEnum):
+    """What was seen of pests."""
+
     NONE_SEEN = "none_seen"
-    """Somebody looked."""
+    """Somebody looked, and found none."""
     OLD_DAMAGE = "old_damage"
+    """Damage, and nothing alive."""
     LIVE = "live"
+    """Live pests."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,8 @@ class Treatment(StrEnum):
 
 
 class PinMetal(StrEnum):
+    """What pins are made of."""
+
     STAINLESS_STEEL = "stainless_steel"
     BLACK_STEEL = "black_steel"
     BRASS = "brass"

@@ -11,16 +11,25 @@ STAGES: Final = ("rules", "bound", "columns", "closing", "choosing", "learning",
 
 
 class Kind(StrEnum):
+    """What is worked out."""
+
     HOUSING_PLAN = "housing_plan"
     ARRANGEMENT_PLAN = "arrangement_plan"
 
 
 class State(StrEnum):
+    """How far the work is."""
+
     PENDING = "pending"
+    """No worker has taken it up yet."""
     RUNNING = "running"
+    """A worker is at it."""
     SUCCEEDED = "succeeded"
+    """The result is there."""
     FAILED = "failed"
+    """It came to nothing, and the problem says why."""
     CANCELLED = "cancelled"
+    """Somebody ended it."""
 
     @property
     def is_final(self) -> bool:

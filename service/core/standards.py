@@ -16,12 +16,18 @@ class Support(StrEnum):
     """What carries a drawer inside its cabinet."""
 
     SIDE_RUNNERS = "side_runners"
+    """Runners on the side walls."""
     SHELF = "shelf"
+    """A shelf under the whole drawer."""
 
 
 class Axis(StrEnum):
+    """A direction of a drawer."""
+
     WIDTH = "width"
+    """Side to side along the front."""
     DEPTH = "depth"
+    """Front to back."""
     HEIGHT = "height"
 
 
@@ -123,9 +129,13 @@ class Ruling(StrEnum):
     """What is known of a bottom under a treatment."""
 
     OK = "ok"
+    """The bottom bears it."""
     CAUTION = "caution"
+    """It bears it on a condition."""
     INCOMPATIBLE = "incompatible"
+    """The treatment attacks the bottom."""
     UNKNOWN = "unknown"
+    """Nothing was found on it, which is never the same as fine."""
 
 
 @dataclass(frozen=True, slots=True)

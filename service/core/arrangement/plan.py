@@ -158,6 +158,7 @@ class Aim(StrEnum):
 
     FEWEST_MOVES = "fewest_moves"
     BETWEEN = "between"
+    """Something of both."""
     FEWEST_DRAWERS = "fewest_drawers"
 
 

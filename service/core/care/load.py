@@ -17,6 +17,8 @@ _NM_PER_M = 1e9
 
 
 class Packed(StrEnum):
+    """How a load is packed when it goes in."""
+
     DRAWERS = "drawers"
     """Foam-lined wooden drawers in one stack, as they are."""
     BAGGED_CRATE = "bagged_crate"
@@ -28,8 +30,12 @@ class Packed(StrEnum):
 
 
 class Contents(StrEnum):
+    """What is cooled, as far as heat flows differently through it."""
+
     INSECT_BOXES = "insect_boxes"
+    """Drawers and boxes of insects: air, foam and thin wood."""
     SOLID_WOOD = "solid_wood"
+    """Wood through and through."""
 
 
 @dataclass(frozen=True, slots=True)

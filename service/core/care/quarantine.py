@@ -20,12 +20,16 @@ from service.core.transfers.calendar import add
 
 
 class State(StrEnum):
+    """How far a quarantine is."""
+
     WAITING = "waiting"
     """Nothing has been done that a log shows."""
     UNDER_WAY = "under_way"
+    """There are readings, and they do not show the treatment held yet."""
     HELD = "held"
     """The treatment has been held; it has not warmed up for long enough yet, and stays shut."""
     OVER = "over"
+    """The treatment was held, and the time shut after it has passed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,9 +17,14 @@ from service.core.transfers.calendar import Duration
 
 
 class Method(StrEnum):
+    """How the pests are killed."""
+
     FREEZING = "freezing"
+    """The core is cold for long enough."""
     LOW_OXYGEN = "low_oxygen"
+    """There is too little oxygen for long enough."""
     HEAT = "heat"
+    """The core is warm for long enough."""
 
 
 @dataclass(frozen=True, slots=True)

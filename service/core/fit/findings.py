@@ -12,6 +12,7 @@ class Outcome(StrEnum):
     PASS = "pass"  # noqa: S105 - an answer, not a password
     CAUTION = "caution"
     UNKNOWN = "unknown"
+    """A fact is missing, and `missing` names it."""
     FAIL = "fail"
 
 

@@ -19,6 +19,8 @@ LITRES_PER_MOLE = 24.45
 
 
 class LimitKind(StrEnum):
+    """Over how long a limit in air is counted."""
+
     TIME_WEIGHTED = "time_weighted"
     """On the average of a working day."""
     SHORT_TERM = "short_term"

@@ -13,6 +13,7 @@ class Proof(StrEnum):
     PROVED_IN_COLUMNS = "proved_in_columns"
     """None is among layouts in columns."""
     NOT_PROVED = "not_proved"
+    """A cheaper plan may exist; the bound says by how much at most."""
 
     @classmethod
     def of(cls, plan: HousingPlan) -> "Proof":

@@ -20,7 +20,9 @@ class Grade(StrEnum):
     """How far a handbook figure may be trusted."""
 
     PUBLISHED = "published"
+    """A published source says so."""
     COMMON_PRACTICE = "common_practice"
+    """The trade does so; no one source says it."""
     FROM_MEMORY = "from_memory"
     """Written down from recollection: labelled in each answer that it touches, and never decides alone."""
 
@@ -29,9 +31,13 @@ class ToleranceClass(StrEnum):
     """The general tolerance classes of ISO 2768-1, by the letters that drawings name them by."""
 
     FINE = "f"
+    """Fine."""
     MEDIUM = "m"
+    """Medium."""
     COARSE = "c"
+    """Coarse."""
     VERY_COARSE = "v"
+    """Very coarse."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,13 +14,17 @@ class PaperKind(StrEnum):
     """The papers that go with a transfer."""
 
     AGREEMENT = "agreement"
+    """The text that both sides sign."""
     SPECIMEN_LIST = "specimen_list"
+    """What was sent, line by line."""
     RECEIPT = "receipt"
     """The acknowledgement: signed by the one who received it, and sent back."""
     RETURN_NOTE = "return_note"
+    """What goes back, line by line."""
     PARCEL_TEXT = "parcel_text"
     """What stands on the parcel and on its customs form."""
     CITES_LABEL = "cites_label"
+    """The words of the label for an exchange between registered scientific institutions."""
     LABELS = "labels"
     """To cut out: one for each tray, drawer or box, with a QR code that leads to the lot."""
 

@@ -13,9 +13,11 @@ class Holds(StrEnum):
     """What is inside. Each travels in parcels of its own: glass that breaks free among pins ruins a loan."""
 
     PINNED = "pinned"
+    """Pinned specimens."""
     DRY = "dry"
     """Unmounted and dry: in papers, envelopes, layers."""
     SLIDES = "slides"
+    """Microscope slides."""
     FLUID = "fluid"
     """Vials, in a preserving liquid."""
 

@@ -11,7 +11,10 @@ from service.core.transfers.parties import Side
 
 
 class Step(StrEnum):
-    """What can happen. Who may do it, and when, is the table in ``steps.py``."""
+    """What can happen.
+
+    Who may do it, and when, is the table in ``steps.py``.
+    """
 
     WRITTEN = "written"
     SIGNED = "signed"

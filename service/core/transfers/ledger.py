@@ -32,8 +32,11 @@ class Account(StrEnum):
     PACKED = "packed"
     """In the box at the lender."""
     TRANSIT_OUT = "transit_out"
+    """On its way to the borrower or receiver."""
     BORROWER = "borrower"
+    """In hand at the borrower or receiver."""
     TRANSIT_BACK = "transit_back"
+    """On its way back."""
     RETURNED = "returned"
     """Received back by the lender."""
     RETAINED = "retained"
@@ -43,6 +46,7 @@ class Account(StrEnum):
     CONSUMED = "consumed"
     """Used up or destroyed, with a reason and a name."""
     LOST = "lost"
+    """Lost: missing, and written down as such."""
 
     @property
     def words(self) -> str:

@@ -22,14 +22,22 @@ class Counted(StrEnum):
 
 
 class Preparation(StrEnum):
+    """How the specimens are prepared."""
+
     PINNED = "pinned"
+    """A pin through the body."""
     POINTED = "pointed"
+    """Glued to the tip of a point that is pinned."""
     CARDED = "carded"
+    """Glued onto a card that is pinned."""
     SPREAD = "spread"
+    """Pinned, with the wings spread."""
     PAPERED = "papered"
     """Dry and unmounted, in folded papers or envelopes."""
     SLIDE = "slide"
+    """On a microscope slide."""
     IN_FLUID = "in_fluid"
+    """In a vial, in a preserving liquid."""
     OTHER = "other"
 
 

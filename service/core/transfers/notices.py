@@ -5,7 +5,10 @@ from enum import StrEnum
 
 
 class Weight(StrEnum):
+    """How much a notice weighs."""
+
     CAUTION = "caution"
+    """Something to mind; nothing stands in the way."""
     UNKNOWN = "unknown"
     """A fact is missing, and the sentence says which."""
     AGAINST_TERMS = "against_terms"

@@ -16,7 +16,10 @@ class Side(StrEnum):
 
 
 class PartyKind(StrEnum):
+    """Who a side is."""
+
     INSTITUTION = "institution"
+    """An institution of this service."""
     PRIVATE = "private"
     """A private person: a donor, a collector."""
 

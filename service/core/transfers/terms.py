@@ -17,21 +17,30 @@ class ClockStart(StrEnum):
     """The day from which a length runs."""
 
     DISPATCH = "dispatch"
+    """The day on which it was sent."""
     RECEIPT = "receipt"
+    """The day on which it arrived."""
     AGREEMENT = "agreement"
+    """The day on which the second side signed."""
 
 
 class MaterialClass(StrEnum):
     """The classes of material that policies give lengths for."""
 
     ORDINARY = "ordinary"
+    """What is no type, and every type that has no length of its own."""
     PRIMARY_TYPE = "primary_type"
+    """Name-bearing types: holotype, lectotype, neotype, syntype."""
     SECONDARY_TYPE = "secondary_type"
+    """All other types."""
 
 
 class ThirdParties(StrEnum):
+    """Whether the borrower may hand things on to somebody else."""
+
     FORBIDDEN = "forbidden"
     WITH_APPROVAL = "with_approval"
+    """The lender is asked each time."""
     ALLOWED = "allowed"
 
 

@@ -12,17 +12,23 @@ from service.core.transfers.terms import Terms
 
 
 class TransferKind(StrEnum):
+    """Why things go."""
+
     LOAN = "loan"
+    """They come back."""
     GIFT = "gift"
+    """They stay with the receiver."""
     EXCHANGE = "exchange"
-    """One way of an exchange; the other way is a transfer of its own with the same ``exchange`` name."""
+    """One way of an exchange; the other way is a transfer of its own."""
     EMPTY_TRAYS = "empty_trays"
+    """Trays, drawers or boxes with nothing in them."""
 
 
 class Ending(StrEnum):
     """How a transfer ends."""
 
     COMES_BACK = "comes_back"
+    """The lender stays the owner."""
     STAYS = "stays"
     """The receiver becomes the owner."""
 

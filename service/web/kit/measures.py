@@ -24,6 +24,7 @@ from service.core.measure.lengths import (
 )
 from service.web.kit.fields import Choice, Field, Int, List, Nested, Number, Shape, Text, matches
 from service.web.kit.schema import Strict
+from service.web.kit.words import described
 
 LONGEST_MM = LONGEST_NM // NM_PER_MM
 #: Somebody measures a line of two hundred drawers, some of them twice.
@@ -379,4 +380,4 @@ def _field_shape(field: Any) -> Shape:
     if isinstance(field, List):
         return {"type": "array", "items": _field_shape(field.inner), **field.shape()}
     shape: Shape = field.shape()
-    return {**shape, **field.metadata}
+    return described(field, shape)

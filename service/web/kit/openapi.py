@@ -15,7 +15,7 @@ from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask_smorest import Api as DocumentedApi
 from marshmallow import ValidationError, fields
 
-from service.web.kit import every_request, paths
+from service.web.kit import every_request, paths, words
 from service.web.kit.answer_headers import HEADERS
 from service.web.kit.fields import Field
 from service.web.kit.links import add_links
@@ -41,6 +41,7 @@ class Converter(OpenAPIConverter):
     def init_attribute_functions(self) -> None:
         super().init_attribute_functions()  # type: ignore[no-untyped-call]
         self.attribute_functions.insert(1, self.own_shape)
+        self.attribute_functions.append(self.in_words)
 
     def own_shape(self, field: Any, **_: Any) -> Json:
         """What one of our own fields says of itself."""
@@ -51,6 +52,10 @@ class Converter(OpenAPIConverter):
                 self.spec.components.schema(name, component)
         shape: Json = field.shape() if self.asked or not isinstance(field, Field) else field.answer_shape()
         return shape
+
+    def in_words(self, field: Any, *, ret: Json) -> Json:
+        """What the field means."""
+        return {key: value for key, value in words.described(field, ret).items() if key == "description"}
 
     def resolve_nested_schema(self, schema: Any) -> Json:
         instance = resolve_schema_instance(schema)
