@@ -53,7 +53,10 @@ class SystemItemSchema(CalledFields, CoverSheetFields):
     """A storage system, with the contents of its next revision if they are to be kept here too."""
 
     code = Code(required=True)
-    content = Nested(StorageSystemContentSchema)
+    content = Nested(
+        StorageSystemContentSchema,
+        metadata={"description": "contents of the next revision; left out: the revisions stay as they are"},
+    )
     note = Text(max_length=10_000, min_length=0, metadata={"description": "what is new in the contents, and why"})
     publish = Flag(metadata={"description": "true: the contents are published, if they are new; else a draft"})
 
@@ -111,9 +114,15 @@ class BatchSchema(Strict):
     """At most a thousand things, of all kinds together."""
 
     makes = Batch
-    storage_systems = JudgedList(Nested(SystemItemSchema), max_items=MOST_ITEMS)
-    consignments = JudgedList(Nested(ConsignmentItemSchema), max_items=MOST_ITEMS)
-    transfers = JudgedList(Nested(TransferItemSchema), max_items=MOST_ITEMS)
+    storage_systems = JudgedList(
+        Nested(SystemItemSchema), max_items=MOST_ITEMS, metadata={"description": "storage systems to write"}
+    )
+    consignments = JudgedList(
+        Nested(ConsignmentItemSchema), max_items=MOST_ITEMS, metadata={"description": "consignments to write"}
+    )
+    transfers = JudgedList(
+        Nested(TransferItemSchema), max_items=MOST_ITEMS, metadata={"description": "transfers to write"}
+    )
     all_or_nothing = Flag(metadata={"description": "true: one that is refused spoils all; nothing is written then"})
 
     @validates_schema(skip_on_field_errors=True)
@@ -129,7 +138,7 @@ class BatchOutcomeSchema(Strict):
 
     at = Text(max_length=100, required=True, metadata={"description": "JSON pointer to the item in the request"})
     outcome = Choice(Outcome, required=True)
-    id = Uuid()
+    id = Uuid(metadata={"description": "of the thing that was made, changed or found"})
     href = Text(max_length=300)
     version = Int(min=0)
     problem = Nested(ProblemSchema, metadata={"description": "why it was refused; pointers lead into the item"})
@@ -138,11 +147,18 @@ class BatchOutcomeSchema(Strict):
 class BatchAnswerSchema(Strict):
     """What became of each item, in the order of the request."""
 
-    items = List(Nested(BatchOutcomeSchema), max_items=MOST_ITEMS, required=True)
-    made = Int(min=0, required=True)
-    changed = Int(min=0, required=True)
-    unchanged = Int(min=0, required=True)
-    refused = Int(min=0, required=True)
+    items = List(
+        Nested(BatchOutcomeSchema),
+        max_items=MOST_ITEMS,
+        required=True,
+        metadata={
+            "description": "what became of each item: storage systems first, then consignments, then transfers"
+        },
+    )
+    made = Int(min=0, required=True, metadata={"description": "items that were made"})
+    changed = Int(min=0, required=True, metadata={"description": "items that were changed"})
+    unchanged = Int(min=0, required=True, metadata={"description": "items that were there and say the same"})
+    refused = Int(min=0, required=True, metadata={"description": "items of which nothing was written"})
 
 
 @batches.operation("POST", "", scope="write", body=BatchSchema, returns=BatchAnswerSchema, status=200)

@@ -57,8 +57,8 @@ class SenderSchema(Strict):
     """Who sends: an institution of this service by its id, or somebody else by name."""
 
     makes = Sender
-    institution_id = Uuid()
-    name = Text(max_length=300)
+    institution_id = Uuid(metadata={"description": "an institution of this service; left out: it is somebody else"})
+    name = Text(max_length=300, metadata={"description": "somebody who is no institution of this service"})
 
     @validates_schema(skip_on_field_errors=True)
     def check_that_it_is_one_of_the_two(self, data: dict[str, Any], **_: Any) -> None:
@@ -69,7 +69,7 @@ class SenderSchema(Strict):
 
 class StatementFields(Strict):
     kind = Choice(ConsignmentKind, required=True)
-    sender = Nested(SenderSchema, required=True)
+    sender = Nested(SenderSchema, required=True, metadata={"description": "who sends it"})
     offered_to = List(Uuid(), max_items=200, unique=True, metadata={"description": "institutions that may read it"})
     note = Text(max_length=10_000, min_length=0)
     lines = List(Nested(LineSchema), max_items=MOST_LINES, metadata={"description": "left out: what is there stays"})
@@ -89,8 +89,13 @@ class ConsignmentSummarySchema(Strict):
     code = Code(required=True)
     institution_id = Uuid(required=True, metadata={"description": "who wrote it down and may change it"})
     kind = Choice(ConsignmentKind, required=True)
-    sender = Nested(SenderSchema, required=True)
-    offered_to = List(Uuid(), max_items=200, required=True)
+    sender = Nested(SenderSchema, required=True, metadata={"description": "who sends it"})
+    offered_to = List(
+        Uuid(),
+        max_items=200,
+        required=True,
+        metadata={"description": "institutions that may read it; others see nothing of it"},
+    )
     identifiers = GivenIdentifiers()
     note = Text(max_length=10_000, min_length=0, required=True)
     version = Int(min=1, required=True)
@@ -101,7 +106,12 @@ class ConsignmentSummarySchema(Strict):
 class ConsignmentSchema(ConsignmentSummarySchema):
     """A consignment with its lines."""
 
-    lines = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
+    lines = List(
+        Nested(LineSchema),
+        max_items=MOST_LINES,
+        required=True,
+        metadata={"description": "its lines in order; their places count from 1"},
+    )
     handling = Handling(required=True)
 
 
@@ -131,14 +141,21 @@ class BadCellSchema(Strict):
 
     row = Int(min=1, required=True, metadata={"description": "as the spreadsheet numbers it"})
     column = Text(max_length=100, metadata={"description": "its heading"})
-    detail = Text(max_length=2_000, required=True)
+    detail = Text(
+        max_length=2_000, required=True, metadata={"description": "what is wrong with it, and what would be right"}
+    )
 
 
 class SheetReceiptSchema(Strict):
     """What became of a sheet."""
 
-    lines_stored = Int(min=0, max=MOST_LINES, required=True)
-    refused = List(Nested(BadCellSchema), max_items=100_000, required=True)
+    lines_stored = Int(min=0, max=MOST_LINES, required=True, metadata={"description": "rows that were stored"})
+    refused = List(
+        Nested(BadCellSchema),
+        max_items=100_000,
+        required=True,
+        metadata={"description": "cells for which a row was not stored"},
+    )
 
 
 @consignments.operation(

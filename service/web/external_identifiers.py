@@ -70,7 +70,12 @@ class LineNameSchema(IdentifierSchema):
 class TransferNamesSchema(Strict):
     """Your own names for a transfer and its lines."""
 
-    identifiers = List(Nested(LineNameSchema), max_items=MOST_LINES + MOST_IDENTIFIERS, required=True)
+    identifiers = List(
+        Nested(LineNameSchema),
+        max_items=MOST_LINES + MOST_IDENTIFIERS,
+        required=True,
+        metadata={"description": "all names that you give; those left out fall"},
+    )
 
 
 @external_identifiers.operation(

@@ -35,8 +35,8 @@ class QuestionSchema(Strict):
     """What is to be held against what."""
 
     makes = Question
-    consignment_id = Uuid(required=True)
-    storage_system_id = Uuid(required=True)
+    consignment_id = Uuid(required=True, metadata={"description": "what is offered; yours, or offered to you"})
+    storage_system_id = Uuid(required=True, metadata={"description": "what it would go into"})
     revision = Int(min=1, max=LARGEST_NUMBER, metadata={"description": "number; left out: the one that holds today"})
 
 
@@ -44,8 +44,10 @@ class FitCheckSummarySchema(Strict):
     """Which check this is."""
 
     id = Uuid(required=True)
-    consignment_id = Uuid()
-    storage_system_id = Uuid(required=True)
+    consignment_id = Uuid(
+        metadata={"description": "the consignment that was held against it; it may have been removed since"}
+    )
+    storage_system_id = Uuid(required=True, metadata={"description": "the storage system that it was held against"})
     revision_number = Int(min=1, max=LARGEST_NUMBER, required=True)
     engine = Text(max_length=40, required=True, metadata={"description": "version of the arithmetic"})
     created_at = Instant(required=True)
@@ -54,18 +56,36 @@ class FitCheckSummarySchema(Strict):
 class FitCheckSchema(FitCheckSummarySchema):
     """A fit check with its answer."""
 
-    answer = Nested(FitAnswerSchema, required=True)
+    answer = Nested(FitAnswerSchema, required=True, metadata={"description": "the verdict with its figures"})
 
 
 class InputsSchema(Strict):
     """All that an answer was worked out from."""
 
     consignment = Text(max_length=100, required=True, metadata={"description": "its code on that day"})
-    sender = Text(max_length=300, min_length=0, required=True)
-    system = Text(max_length=500, min_length=0, required=True)
-    content_sha256 = Text(max_length=64, required=True)
-    lines = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
-    content = Nested(StorageSystemContentSchema, required=True)
+    sender = Text(max_length=300, min_length=0, required=True, metadata={"description": "who sent it, by name"})
+    system = Text(
+        max_length=500,
+        min_length=0,
+        required=True,
+        metadata={"description": "name of the storage system and of its owner on that day"},
+    )
+    content_sha256 = Text(
+        max_length=64,
+        required=True,
+        metadata={"description": "digest of the storage system's contents, as the revision shows it"},
+    )
+    lines = List(
+        Nested(LineSchema),
+        max_items=MOST_LINES,
+        required=True,
+        metadata={"description": "the consignment's lines on that day"},
+    )
+    content = Nested(
+        StorageSystemContentSchema,
+        required=True,
+        metadata={"description": "the storage system's contents on that day"},
+    )
 
 
 class FitChecksQuery(paging.PageQuery):

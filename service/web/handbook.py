@@ -27,12 +27,14 @@ class DrawerStyleSchema(Strict):
 
     code = Code(required=True)
     name = Text(max_length=200, required=True)
-    outer = Nested(SizeSchema, required=True)
-    inner = Nested(SizeSchema, required=True)
+    outer = Nested(SizeSchema, required=True, metadata={"description": "outside"})
+    inner = Nested(SizeSchema, required=True, metadata={"description": "inside"})
     unspecified = Nested(
         SizeSchema, required=True, metadata={"description": "printed without saying whether inner or outer"}
     )
-    notes = Text(max_length=4_000, min_length=0, required=True)
+    notes = Text(
+        max_length=4_000, min_length=0, required=True, metadata={"description": "what else the sources say of it"}
+    )
 
 
 class DrawerStylesSchema(Strict):
@@ -47,7 +49,12 @@ class RulingSchema(Strict):
     bottom = Choice(Bottom, required=True)
     treatment = Choice(Treatment, required=True)
     ruling = Choice(Ruling, required=True)
-    condition = Text(max_length=2_000, min_length=0, required=True)
+    condition = Text(
+        max_length=2_000,
+        min_length=0,
+        required=True,
+        metadata={"description": "what was found, and on what it depends"},
+    )
     source = Text(max_length=2_000, required=True)
     grade = Choice(Grade, required=True)
 
@@ -61,9 +68,11 @@ class RulingsSchema(Strict):
 class FigureSchema(Strict):
     """One figure of the trade."""
 
-    key = Text(max_length=200, required=True)
+    key = Text(max_length=200, required=True, metadata={"description": "its name, to be cited by as `handbook`"})
     as_written = Text(max_length=200, required=True, metadata={"description": "as the source has it"})
-    unit = Text(max_length=40, min_length=0, required=True)
+    unit = Text(
+        max_length=40, min_length=0, required=True, metadata={"description": "unit of the figure; empty: it has none"}
+    )
     grade = Choice(Grade, required=True)
     source = Text(max_length=2_000, required=True)
     note = Text(max_length=2_000)
@@ -78,8 +87,10 @@ class FiguresSchema(Strict):
 class SourceSchema(Strict):
     """A published source."""
 
-    key = Code(required=True)
-    reference = Text(max_length=2_000, required=True)
+    key = Code(required=True, metadata={"description": "the short name that figures cite it by"})
+    reference = Text(
+        max_length=2_000, required=True, metadata={"description": "author, year, title and where it was published"}
+    )
 
 
 class SourcesSchema(Strict):
@@ -91,10 +102,16 @@ class SourcesSchema(Strict):
 class ExposureLimitSchema(Strict):
     """One limit in air, by whoever set it."""
 
-    set_by = Text(max_length=100, required=True)
+    set_by = Text(max_length=100, required=True, metadata={"description": "who set the limit"})
     kind = Choice(LimitKind, required=True)
-    ppm = Number(min=0, max=1_000_000)
-    mg_per_m3 = Number(min=0, max=1_000_000)
+    ppm = Number(
+        min=0,
+        max=1_000_000,
+        metadata={"description": "parts of vapour in a million parts of air; left out: not stated so"},
+    )
+    mg_per_m3 = Number(
+        min=0, max=1_000_000, metadata={"description": "milligrams in a cubic metre of air; left out: not stated so"}
+    )
     skin = Flag(required=True, metadata={"description": "true: the body takes it up through the skin as well"})
 
 
@@ -102,11 +119,22 @@ class ChemicalSchema(Strict):
     """A substance that was used against pests, with limits as of the edition that was read."""
 
     treatment = Choice(Treatment, required=True)
-    cas = Text(max_length=20, required=True)
-    molar_mass_g = Number(min=0, max=10_000)
-    caution = Text(max_length=2_000, required=True)
-    limits = List(Nested(ExposureLimitSchema), required=True)
-    remark = Text(max_length=2_000, min_length=0, required=True)
+    cas = Text(max_length=20, required=True, metadata={"description": "CAS registry number"})
+    molar_mass_g = Number(
+        min=0, max=10_000, metadata={"description": "grams of a mole; left out where it is no one substance"}
+    )
+    caution = Text(max_length=2_000, required=True, metadata={"description": "what to mind"})
+    limits = List(
+        Nested(ExposureLimitSchema),
+        required=True,
+        metadata={"description": "limits in air; none listed: none was found, which says nothing of safety"},
+    )
+    remark = Text(
+        max_length=2_000,
+        min_length=0,
+        required=True,
+        metadata={"description": "what else is to be known of the limits"},
+    )
     as_of = Text(max_length=10, required=True, metadata={"description": "year and month of the edition"})
     source = Text(max_length=2_000, required=True)
     grade = Choice(Grade, required=True)

@@ -38,7 +38,9 @@ REVISION = ONE + "/revisions/<number:number>"
 
 class CoverSheetFields(Strict):
     name = Text(max_length=200, required=True)
-    description = Text(max_length=10_000, min_length=0)
+    description = Text(
+        max_length=10_000, min_length=0, metadata={"description": "what it is, in the owner's own words"}
+    )
     visibility = Choice(
         Visibility,
         required=True,
@@ -78,30 +80,41 @@ class CoverSheetSchema(CoverSheetFields):
 class GapSchema(Strict):
     """Something that is left unsaid, and what it costs."""
 
-    field = Text(max_length=300, required=True)
-    consequence = Text(max_length=300, required=True)
+    field = Text(
+        max_length=300, required=True, metadata={"description": "what is left unsaid, named as the request names it"}
+    )
+    consequence = Text(max_length=300, required=True, metadata={"description": "what cannot be answered without it"})
 
 
 class RevisionSchema(Strict):
     """One revision of a storage system."""
 
-    system_id = Uuid(required=True)
-    number = Int(min=1, max=LARGEST_NUMBER, required=True)
+    system_id = Uuid(required=True, metadata={"description": "the storage system that it is a revision of"})
+    number = Int(
+        min=1,
+        max=LARGEST_NUMBER,
+        required=True,
+        metadata={"description": "counts the revisions of the system from 1"},
+    )
     state = Choice(State, required=True)
-    note = Text(max_length=10_000, min_length=0, required=True)
-    based_on = Int(min=1, max=LARGEST_NUMBER)
-    content = Nested(StorageSystemContentSchema, required=True)
+    note = Text(
+        max_length=10_000, min_length=0, required=True, metadata={"description": "what is new in it, and why"}
+    )
+    based_on = Int(
+        min=1, max=LARGEST_NUMBER, metadata={"description": "number of the revision that it was made from"}
+    )
+    content = Nested(StorageSystemContentSchema, required=True, metadata={"description": "what it says"})
     content_sha256 = Text(max_length=64, required=True, metadata={"description": "digest of the contents as stored"})
     gaps = List(Nested(GapSchema), required=True, metadata={"description": "what it leaves unsaid"})
-    published_at = Instant()
-    superseded_at = Instant()
+    published_at = Instant(metadata={"description": "left out: it is a draft"})
+    superseded_at = Instant(metadata={"description": "when a later revision took its place; left out: none has"})
     version = Int(min=1, required=True)
     created_at = Instant(required=True)
     updated_at = Instant(required=True)
 
 
 class DraftFields(Strict):
-    content = Nested(StorageSystemContentSchema, required=True)
+    content = Nested(StorageSystemContentSchema, required=True, metadata={"description": "what it says"})
     note = Text(max_length=10_000, min_length=0, metadata={"description": "what is new in it, and why"})
     based_on = Int(
         min=1, max=LARGEST_NUMBER, metadata={"description": "number of the revision that it was made from"}

@@ -35,10 +35,12 @@ class TrayLotSchema(Strict):
 
     makes = consignment.TrayLot
     count = Int(min=1, max=MOST_CONTAINERS, required=True, metadata={"description": "in the whole line"})
-    outer = Nested(SizeSchema)
+    outer = Nested(SizeSchema, metadata={"description": "one tray outside; its height is from base to rim"})
     base = DimensionField(metadata={"description": "thickness of its board, under the pinning bottom"})
-    bottom = Nested(PinningBottomSchema)
-    specimens = Int(min=0, max=MOST_SPECIMENS)
+    bottom = Nested(PinningBottomSchema, metadata={"description": "pinning bottom of the trays"})
+    specimens = Int(
+        min=0, max=MOST_SPECIMENS, metadata={"description": "in all these trays; left out: nobody has counted"}
+    )
 
 
 class LineSchema(Strict):
@@ -46,8 +48,10 @@ class LineSchema(Strict):
 
     makes = consignment.Line
     container = Choice(consignment.Container, required=True)
-    count = Int(min=1, max=MOST_CONTAINERS, required=True)
-    description = Text(max_length=500, min_length=0)
+    count = Int(min=1, max=MOST_CONTAINERS, required=True, metadata={"description": "containers of this line"})
+    description = Text(
+        max_length=500, min_length=0, metadata={"description": "the containers in the sender's own words"}
+    )
     outer = Nested(SizeSchema, metadata={"description": "one container (of a unit tray: the tray) outside"})
     inner = Nested(
         SizeSchema, metadata={"description": "inside; its height is from the bare floor to the underside of the lid"}
@@ -59,7 +63,7 @@ class LineSchema(Strict):
         max_items=50,
         metadata={"description": "unit trays inside; an empty list says there are none, leaving it out says nothing"},
     )
-    pins = Nested(PinsSchema)
+    pins = Nested(PinsSchema, metadata={"description": "how the specimens are pinned; left out: unknown"})
     wood = Text(max_length=100, metadata={"description": "what the containers are made of"})
     along_grain = AlongGrain()
     sawing = Choice(Sawing, metadata={"description": "how the boards were cut whose width is a dimension"})
@@ -72,8 +76,8 @@ class LineSchema(Strict):
     closure = Choice(consignment.Closure)
     pest_signs = Choice(consignment.PestSigns)
     specimens = Int(min=0, max=MOST_SPECIMENS, metadata={"description": "in the whole line"})
-    taxa = Text(max_length=1000)
-    condition = Text(max_length=1000)
+    taxa = Text(max_length=1000, metadata={"description": "what is inside, in the sender's own words"})
+    condition = Text(max_length=1000, metadata={"description": "how well it is kept, in the sender's own words"})
     identifiers = Identifiers()
 
     @validates_schema(skip_on_field_errors=True)

@@ -10,7 +10,7 @@ class EventDataSchema(Strict):
     """What it happened to. Read it at `href`, as it is by now."""
 
     href = Text(max_length=300, required=True, metadata={"description": "under the address of this service"})
-    subject_id = Uuid(required=True)
+    subject_id = Uuid(required=True, metadata={"description": "id of what it happened to"})
     number = Int(
         min=1,
         max=2**31 - 1,
@@ -25,7 +25,7 @@ class EventSchema(Strict):
     id = Uuid(required=True, metadata={"description": "sent as webhook-id"})
     type = Choice(EventType, required=True)
     timestamp = Instant(required=True, metadata={"description": "when it was recorded"})
-    data = Nested(EventDataSchema, required=True)
+    data = Nested(EventDataSchema, required=True, metadata={"description": "what it happened to, and who did it"})
 
 
 class EventFeedSchema(Strict):

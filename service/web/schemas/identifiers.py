@@ -38,14 +38,24 @@ class IdentifierSchema(Strict):
 
     makes: ClassVar[Callable[..., Any] | None] = staticmethod(read_identifier)
     scheme = scheme_text(required=True)
-    value = Text(max_length=LONGEST_VALUE, required=True)
+    value = Text(
+        max_length=LONGEST_VALUE,
+        required=True,
+        metadata={"description": "the name itself; one that is spelled in several ways is kept in one"},
+    )
 
 
 class GivenIdentifierSchema(Strict):
     """A name of a thing, and who calls it so."""
 
-    scheme = Text(max_length=50, required=True)
-    value = Text(max_length=LONGEST_VALUE, required=True)
+    scheme = Text(
+        max_length=50,
+        required=True,
+        metadata={"description": "what the value is a name within: ror, or a short name of the giver's own"},
+    )
+    value = Text(
+        max_length=LONGEST_VALUE, required=True, metadata={"description": "the name itself, in its one spelling"}
+    )
     given_by = Uuid(required=True, metadata={"description": "the institution that calls it so"})
 
 
@@ -53,7 +63,9 @@ class NamedThingSchema(GivenIdentifierSchema):
     """What something is called, and where it is."""
 
     kind = Choice(Kind, required=True)
-    thing_id = Uuid(required=True)
+    thing_id = Uuid(
+        required=True, metadata={"description": "id of the thing, or of the thing that the line belongs to"}
+    )
     line = Text(
         max_length=64, metadata={"description": "key or position of a line within it; left out for the whole"}
     )

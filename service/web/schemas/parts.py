@@ -26,7 +26,7 @@ class HandlingCautionSchema(Strict):
     """What people have to mind who handle the material. Local rules and licensed practice come first."""
 
     code = Code(required=True, metadata={"description": "the treatment, old-residues or unknown-residues"})
-    sentence = Text(max_length=2_000, required=True)
+    sentence = Text(max_length=2_000, required=True, metadata={"description": "what to mind, and why"})
     source = Text(max_length=2_000, required=True)
     grade = Choice(Grade, required=True)
 
@@ -43,9 +43,9 @@ class SizeSchema(Strict):
     """Width (side to side along the front), depth (front to back) and height; what is left out is unknown."""
 
     makes = Size
-    width = DimensionField()
-    depth = DimensionField()
-    height = DimensionField()
+    width = DimensionField(metadata={"description": "side to side along the front; left out: unknown"})
+    depth = DimensionField(metadata={"description": "front to back; left out: unknown"})
+    height = DimensionField(metadata={"description": "bottom to top; left out: unknown"})
 
 
 class PinningBottomSchema(Strict):
@@ -53,5 +53,5 @@ class PinningBottomSchema(Strict):
 
     makes = PinningBottom
     material = Choice(Bottom)
-    thickness = DimensionField()
+    thickness = DimensionField(metadata={"description": "of the layer that takes the pins; left out: unknown"})
     glued_firmly = Flag(metadata={"description": "whether it holds all over; leave out when nobody looked"})

@@ -26,16 +26,20 @@ class CabinetSchema(Strict):
     makes = standards.Cabinet
     code = Code(required=True)
     name = Text(max_length=200, required=True)
-    count = Int(min=1, max=MOST_PIECES, required=True)
+    count = Int(min=1, max=MOST_PIECES, required=True, metadata={"description": "cabinets of this kind"})
     columns = Int(min=1, max=20, metadata={"description": "columns of positions side by side; 1 when left out"})
     opening = Nested(
         SizeSchema, metadata={"description": "clear space of one column: between its walls, front to back, and high"}
     )
     pitch = DimensionField(metadata={"description": "from one runner to the next above it"})
-    positions_per_column = Int(min=1, max=500)
+    positions_per_column = Int(
+        min=1, max=500, metadata={"description": "drawers one above the other in one column; left out: unknown"}
+    )
     support = Choice(standards.Support)
     runner_ledge = DimensionField(metadata={"description": "how far a runner stands out from the wall"})
-    runners_removable = Flag()
+    runners_removable = Flag(
+        metadata={"description": "whether runners can be taken out for a higher drawer; left out: unknown"}
+    )
     doorway = Choice(standards.Doorway)
     door_width = DimensionField(metadata={"description": "clear width, with the doorway “narrower” only"})
     door_height = DimensionField(metadata={"description": "clear height, with the doorway “narrower” only"})
@@ -57,7 +61,7 @@ class DrawerStandardSchema(Strict):
     lining = Nested(
         PinningBottomSchema, metadata={"description": "pinning bottom of the drawer itself, if it has one"}
     )
-    wood = Text(max_length=100)
+    wood = Text(max_length=100, metadata={"description": "what it is made of; left out: unknown"})
     along_grain = AlongGrain()
     sawing = Choice(Sawing, metadata={"description": "how the boards were cut whose width is a dimension"})
     style = Code(metadata={"description": "code of the handbook's drawer style that it follows"})
@@ -69,10 +73,10 @@ class TrayStandardSchema(Strict):
     makes = standards.TrayStandard
     code = Code(required=True)
     name = Text(max_length=200, required=True)
-    outer = Nested(SizeSchema)
-    inner = Nested(SizeSchema)
+    outer = Nested(SizeSchema, metadata={"description": "outside; its height is from base to rim"})
+    inner = Nested(SizeSchema, metadata={"description": "inside; width and depth are those of its pinning bottom"})
     base = DimensionField(metadata={"description": "thickness of its board, under the pinning bottom"})
-    bottom = Nested(PinningBottomSchema)
+    bottom = Nested(PinningBottomSchema, metadata={"description": "its pinning bottom"})
 
 
 class TraySeriesSchema(Strict):
@@ -81,7 +85,13 @@ class TraySeriesSchema(Strict):
     makes = standards.TraySeries
     code = Code(required=True)
     name = Text(max_length=200, required=True)
-    trays = List(Nested(TrayStandardSchema), min_items=1, max_items=100, required=True)
+    trays = List(
+        Nested(TrayStandardSchema),
+        min_items=1,
+        max_items=100,
+        required=True,
+        metadata={"description": "its sizes of tray"},
+    )
     play_nm = Length(data_key="play_mm", metadata={"description": "room left beside each tray, so that it lifts out"})
     may_turn = Flag(metadata={"description": "whether a tray may lie with its label to the side; no when left out"})
 
@@ -93,7 +103,9 @@ class BoxShelfSchema(Strict):
     code = Code(required=True)
     name = Text(max_length=200, required=True)
     clear = Nested(SizeSchema, metadata={"description": "clear space of one shelf"})
-    free_places = Int(min=0, max=10_000_000)
+    free_places = Int(
+        min=0, max=10_000_000, metadata={"description": "storage boxes that it still takes; left out: unknown"}
+    )
 
 
 class OwnFindingSchema(Strict):
@@ -110,11 +122,18 @@ class MaterialsPolicySchema(Strict):
     """What may come in, and what it will be treated with."""
 
     makes = standards.MaterialsPolicy
-    accepted_bottoms = List(Choice(Bottom), max_items=20, unique=True)
+    accepted_bottoms = List(
+        Choice(Bottom),
+        max_items=20,
+        unique=True,
+        metadata={"description": "pinning bottoms that may come in; left out: no policy is stated"},
+    )
     treatments = List(
         Choice(Treatment), max_items=20, unique=True, metadata={"description": "in use here; an empty list says none"}
     )
-    own_findings = List(Nested(OwnFindingSchema), max_items=200)
+    own_findings = List(
+        Nested(OwnFindingSchema), max_items=200, metadata={"description": "what the institution has seen for itself"}
+    )
     quarantine = Text(max_length=1000, metadata={"description": "what happens to everything that arrives"})
 
 
@@ -122,17 +141,19 @@ class SetPointSchema(Strict):
     """Room air: at one end of the year's swing, in one month, or where something has come to rest."""
 
     makes = standards.SetPoint
-    temperature_c = Number(min=-30, max=50, required=True)
-    relative_humidity_percent = Number(min=0, max=100, required=True)
-    month = Int(min=1, max=12)
+    temperature_c = Number(min=-30, max=50, required=True, metadata={"description": "in degrees Celsius"})
+    relative_humidity_percent = Number(
+        min=0, max=100, required=True, metadata={"description": "relative humidity of the air, in percent"}
+    )
+    month = Int(min=1, max=12, metadata={"description": "month of the year in which it is so, 1 to 12"})
 
 
 class RoomClimateSchema(Strict):
     """The room's air over the year."""
 
     makes = standards.RoomClimate
-    driest = Nested(SetPointSchema)
-    dampest = Nested(SetPointSchema)
+    driest = Nested(SetPointSchema, metadata={"description": "at the driest of the year"})
+    dampest = Nested(SetPointSchema, metadata={"description": "at the dampest of the year"})
     monthly = List(
         Nested(SetPointSchema),
         min_items=len(MONTHS),
@@ -152,31 +173,45 @@ class CostRatesSchema(Strict):
         like="a currency's three letters, such as EUR",
         metadata={"description": "ISO 4217"},
     )
-    drawer = Amount()
-    tray = Amount()
-    bottom_sheet_per_m2 = Amount()
-    cabinet_position = Amount()
-    person_hour = Amount()
-    drawers_placed_per_h = Quantity(min=0.01, max=100_000)
-    trays_moved_per_h = Quantity(min=0.01, max=100_000)
-    specimens_moved_per_h = Quantity(min=0.01, max=100_000)
-    specimens_per_drawer = Quantity(min=1, max=100_000)
+    drawer = Amount(metadata={"description": "price of one new drawer"})
+    tray = Amount(metadata={"description": "price of one new unit tray"})
+    bottom_sheet_per_m2 = Amount(metadata={"description": "price of a square metre of pinning bottom"})
+    cabinet_position = Amount(metadata={"description": "price of one drawer position in a cabinet"})
+    person_hour = Amount(metadata={"description": "cost of one hour of one person's work"})
+    drawers_placed_per_h = Quantity(
+        min=0.01, max=100_000, metadata={"description": "drawers that one person puts into place in an hour"}
+    )
+    trays_moved_per_h = Quantity(
+        min=0.01, max=100_000, metadata={"description": "unit trays that one person moves over in an hour"}
+    )
+    specimens_moved_per_h = Quantity(
+        min=0.01, max=100_000, metadata={"description": "specimens that one person re-pins in an hour"}
+    )
+    specimens_per_drawer = Quantity(
+        min=1,
+        max=100_000,
+        metadata={"description": "specimens that one drawer takes on average; left out: the handbook's figure"},
+    )
 
 
 class StorageSystemContentSchema(Strict):
     """What one revision of a storage system says. Whatever is left out is unknown, never fine."""
 
     makes = standards.StorageSystem
-    cabinets = List(Nested(CabinetSchema), max_items=100)
-    drawers = List(Nested(DrawerStandardSchema), max_items=100)
-    tray_series = List(Nested(TraySeriesSchema), max_items=50)
-    box_shelves = List(Nested(BoxShelfSchema), max_items=50)
-    materials = Nested(MaterialsPolicySchema)
-    climate = Nested(RoomClimateSchema)
+    cabinets = List(Nested(CabinetSchema), max_items=100, metadata={"description": "the kinds of cabinet"})
+    drawers = List(Nested(DrawerStandardSchema), max_items=100, metadata={"description": "the drawers in use"})
+    tray_series = List(
+        Nested(TraySeriesSchema), max_items=50, metadata={"description": "the series of unit trays in use"}
+    )
+    box_shelves = List(Nested(BoxShelfSchema), max_items=50, metadata={"description": "room for storage boxes"})
+    materials = Nested(
+        MaterialsPolicySchema, metadata={"description": "what may come in, and what it is treated with"}
+    )
+    climate = Nested(RoomClimateSchema, metadata={"description": "the air of the collection room over the year"})
     growth_reserve_percent = Quantity(
         min=0, max=90, metadata={"description": "share of each drawer that is kept free for what is still to come"}
     )
     lid_air_gap_nm = Length(
         data_key="lid_air_gap_mm", metadata={"description": "least room between pin heads and the lid"}
     )
-    rates = Nested(CostRatesSchema)
+    rates = Nested(CostRatesSchema, metadata={"description": "what housing costs here"})

@@ -21,7 +21,7 @@ class WishFields(Strict):
         required=True,
         metadata={"description": "https, and in the open network; judged again before each call"},
     )
-    description = Text(max_length=1_000, min_length=0)
+    description = Text(max_length=1_000, min_length=0, metadata={"description": "what it is for, in your own words"})
     types = List(
         Choice(EventType),
         max_items=len(EventType),
@@ -67,14 +67,19 @@ class WebhookChangeSchema(WishFields):
 class RotationSchema(Strict):
     """How long the secret that is replaced goes on signing beside the new one."""
 
-    overlap_hours = Int(min=0, max=MOST_OVERLAP_HOURS, load_default=24)
+    overlap_hours = Int(
+        min=0,
+        max=MOST_OVERLAP_HOURS,
+        load_default=24,
+        metadata={"description": "hours for which both secrets sign; 0: the old one stops at once"},
+    )
 
 
 class AttemptSchema(Strict):
     """One attempt to deliver an event. What the receiver wrote is not kept."""
 
     id = Uuid(required=True)
-    event_id = Uuid(required=True)
+    event_id = Uuid(required=True, metadata={"description": "the event that was to be told"})
     event_type = Choice(EventType, required=True)
     number = Int(min=1, max=_MOST, required=True, metadata={"description": "1 for the first"})
     outcome = Choice(
@@ -82,9 +87,14 @@ class AttemptSchema(Strict):
     )
     status = Int(min=100, max=999, metadata={"description": "what the receiver answered; 2xx is success"})
     problem = Text(max_length=2_000, metadata={"description": "why there was no answer"})
-    took_ms = Int(min=0, max=_MOST, required=True)
-    next_at = Instant()
-    created_at = Instant(required=True)
+    took_ms = Int(
+        min=0,
+        max=_MOST,
+        required=True,
+        metadata={"description": "milliseconds until the receiver answered, or failed to"},
+    )
+    next_at = Instant(metadata={"description": "when it will be tried again; left out: it will not"})
+    created_at = Instant(required=True, metadata={"description": "when it was made"})
 
 
 class StandingSchema(Strict):
@@ -94,17 +104,17 @@ class StandingSchema(Strict):
     set_aside = Int(min=0, required=True, metadata={"description": "events that failed and will be tried again"})
     next_at = Instant(metadata={"description": "when the next of those is due"})
     failures = Int(min=0, max=_MOST, required=True, metadata={"description": "since it last answered well"})
-    failing_since = Instant()
+    failing_since = Instant(metadata={"description": "when it last began to answer badly; left out: it answers well"})
     resting_until = Instant(metadata={"description": "it is not called before this"})
-    last_delivered_at = Instant()
+    last_delivered_at = Instant(metadata={"description": "when it last took an event; left out: never yet"})
 
 
 class ReplaySchema(Strict):
     """What to send again: one event, or all that never arrived since a moment."""
 
     makes = Again
-    event_id = Uuid()
-    since = Instant()
+    event_id = Uuid(metadata={"description": "the one event to send again"})
+    since = Instant(metadata={"description": "send again what was recorded from this moment on"})
     delivered_too = Flag(metadata={"description": "with since: also what did arrive"})
 
     @validates_schema(skip_on_field_errors=True)
@@ -117,4 +127,4 @@ class ReplaySchema(Strict):
 class ReplayedSchema(Strict):
     """How many events will be sent again."""
 
-    count = Int(min=0, max=MOST_AGAIN, required=True)
+    count = Int(min=0, max=MOST_AGAIN, required=True, metadata={"description": "events that will be sent"})
