@@ -39,7 +39,12 @@ class ArrivingTraySchema(TrayFields):
 class TakeInSchema(Strict):
     """Trays that arrive: a list of new ones, some of yours that have no place yet, or those of a housing plan."""
 
-    trays = List(Nested(ArrivingTraySchema), max_items=MOST_TRAYS, load_default=())
+    trays = List(
+        Nested(ArrivingTraySchema),
+        max_items=MOST_TRAYS,
+        load_default=(),
+        metadata={"description": "new ones, which your inventory does not know yet"},
+    )
     unplaced = List(
         Code(), max_items=MOST_TRAYS, load_default=(), unique=True,
         metadata={"description": "codes of trays that you have written down and that have no place yet"},
@@ -67,33 +72,59 @@ class NewTaxonSchema(Strict):
     makes = core.NewTaxon
     name = _taxon(required=True)
     after = _taxon(load_default=None, metadata={"description": "the taxon that it follows; left out: before all"})
-    family = Text(max_length=100, min_length=0, load_default="")
-    genus = Text(max_length=100, min_length=0, load_default="")
+    family = Text(
+        max_length=100, min_length=0, load_default="", metadata={"description": "its family; empty: not given"}
+    )
+    genus = Text(
+        max_length=100, min_length=0, load_default="", metadata={"description": "its genus; empty: not given"}
+    )
 
 
 class InsertTaxaSchema(Strict):
     """Taxa that enter the sequence, with their trays if there are any yet."""
 
     makes = core.InsertTaxa
-    taxa = List(Nested(NewTaxonSchema), min_items=1, max_items=1_000, required=True)
-    trays = List(Nested(ArrivingTraySchema), max_items=MOST_TRAYS, load_default=())
+    taxa = List(
+        Nested(NewTaxonSchema),
+        min_items=1,
+        max_items=1_000,
+        required=True,
+        metadata={"description": "in the order in which they enter"},
+    )
+    trays = List(
+        Nested(ArrivingTraySchema),
+        max_items=MOST_TRAYS,
+        load_default=(),
+        metadata={"description": "new ones for these taxa"},
+    )
 
 
 class MergeTaxaSchema(Strict):
     """Taxa that become one: their trays bear its name and follow its own."""
 
     makes = core.MergeTaxa
-    taxa = List(_taxon(), min_items=1, max_items=1_000, required=True)
-    into = _taxon(required=True)
+    taxa = List(
+        _taxon(),
+        min_items=1,
+        max_items=1_000,
+        required=True,
+        metadata={"description": "the taxa that give up their names"},
+    )
+    into = _taxon(required=True, metadata={"description": "the taxon that they become"})
 
 
 class SplitPartSchema(Strict):
     """A taxon that comes out of another."""
 
     makes = core.SplitPart
-    taxon = Nested(NewTaxonSchema, required=True)
+    taxon = Nested(NewTaxonSchema, required=True, metadata={"description": "the taxon that comes out"})
     trays = List(Code(), max_items=MOST_TRAYS, load_default=(), metadata={"description": "whole trays that are its"})
-    new_trays = List(Nested(ArrivingTraySchema), max_items=MOST_TRAYS, load_default=())
+    new_trays = List(
+        Nested(ArrivingTraySchema),
+        max_items=MOST_TRAYS,
+        load_default=(),
+        metadata={"description": "trays that it gets"},
+    )
     specimens_picked_out = Int(
         min=0, max=10_000_000, load_default=0, metadata={"description": "one by one, into the new trays"}
     )
@@ -103,8 +134,14 @@ class SplitTaxonSchema(Strict):
     """A taxon that becomes several."""
 
     makes = core.SplitTaxon
-    taxon = _taxon(required=True)
-    parts = List(Nested(SplitPartSchema), min_items=1, max_items=1_000, required=True)
+    taxon = _taxon(required=True, metadata={"description": "the taxon that is split"})
+    parts = List(
+        Nested(SplitPartSchema),
+        min_items=1,
+        max_items=1_000,
+        required=True,
+        metadata={"description": "the taxa that come out of it"},
+    )
 
 
 def _sequence(taxa: tuple[Taxon, ...]) -> core.ReorderTaxa:
@@ -116,22 +153,39 @@ class SequenceTaxonSchema(Strict):
 
     makes = Taxon
     name = _taxon(required=True)
-    family = Text(max_length=100, min_length=0, load_default="")
-    genus = Text(max_length=100, min_length=0, load_default="")
+    family = Text(
+        max_length=100, min_length=0, load_default="", metadata={"description": "its family; empty: not given"}
+    )
+    genus = Text(
+        max_length=100, min_length=0, load_default="", metadata={"description": "its genus; empty: not given"}
+    )
 
 
 class ReorderTaxaSchema(Strict):
     """A sequence in which the collection is read from now on."""
 
     makes = _sequence
-    taxa = List(Nested(SequenceTaxonSchema), min_items=1, max_items=MOST_TAXA, required=True)
+    taxa = List(
+        Nested(SequenceTaxonSchema),
+        min_items=1,
+        max_items=MOST_TAXA,
+        required=True,
+        metadata={"description": "all taxa, in the order in which they are read"},
+    )
 
 
 class EmptyCabinetsSchema(Strict):
     """Cabinets in which nothing is left standing."""
 
     makes = core.EmptyCabinets
-    cabinets = List(Code(), min_items=1, max_items=1_000, unique=True, required=True)
+    cabinets = List(
+        Code(),
+        min_items=1,
+        max_items=1_000,
+        unique=True,
+        required=True,
+        metadata={"description": "codes of the cabinets"},
+    )
 
 
 class RestoreReserveSchema(Strict):
@@ -162,7 +216,7 @@ class ChangeDrawerStyleSchema(Strict):
 
     makes = core.ChangeDrawerStyle
     leave = Code(required=True, metadata={"description": "code of the style to be left"})
-    style = Nested(SizeOfDrawerSchema, required=True)
+    style = Nested(SizeOfDrawerSchema, required=True, metadata={"description": "the style that they go over to"})
 
 
 _ONE_OF: Final = tuple(QUESTIONS)
@@ -182,18 +236,24 @@ class ArrangementQuestionSchema(Strict):
     """One thing to be done, and what may be used for it."""
 
     makes = _asked
-    take_in = Nested(TakeInSchema)
-    insert_taxa = Nested(InsertTaxaSchema)
-    merge_taxa = Nested(MergeTaxaSchema)
-    split_taxon = Nested(SplitTaxonSchema)
-    reorder_taxa = Nested(ReorderTaxaSchema)
-    empty_cabinets = Nested(EmptyCabinetsSchema)
-    restore_reserve = Nested(RestoreReserveSchema)
-    change_drawer_style = Nested(ChangeDrawerStyleSchema)
+    take_in = Nested(TakeInSchema, metadata={"description": "take trays in"})
+    insert_taxa = Nested(InsertTaxaSchema, metadata={"description": "let taxa enter the sequence"})
+    merge_taxa = Nested(MergeTaxaSchema, metadata={"description": "let taxa become one"})
+    split_taxon = Nested(SplitTaxonSchema, metadata={"description": "let one taxon become several"})
+    reorder_taxa = Nested(ReorderTaxaSchema, metadata={"description": "read the collection in another sequence"})
+    empty_cabinets = Nested(EmptyCabinetsSchema, metadata={"description": "leave nothing standing in some cabinets"})
+    restore_reserve = Nested(
+        RestoreReserveSchema, metadata={"description": "give every drawer its growth reserve again"}
+    )
+    change_drawer_style = Nested(
+        ChangeDrawerStyleSchema, metadata={"description": "go over to another style of drawer"}
+    )
     new_drawers = Nested(
         SizeOfDrawerSchema, metadata={"description": "drawers that may be had in addition; left out: none"}
     )
-    new_drawers_at_most = Int(min=0, max=100_000)
+    new_drawers_at_most = Int(
+        min=0, max=100_000, metadata={"description": "how many may be had in addition; left out: as many as needed"}
+    )
     bench_places = Int(
         min=0, max=1_000, metadata={"description": "trays that may wait on a bench; left out: as your rules have it"}
     )
@@ -210,26 +270,32 @@ class ArrangementQuestionSchema(Strict):
 class NewDrawerNeededSchema(Strict):
     """A drawer that has to be had."""
 
-    code = Text(max_length=100, attribute="key", required=True)
-    style = Nested(SizeOfDrawerSchema, required=True)
+    code = Text(max_length=100, attribute="key", required=True, metadata={"description": "its name within this plan"})
+    style = Nested(SizeOfDrawerSchema, required=True, metadata={"description": "what size it has"})
     cabinet = Code(metadata={"description": "left out: there is no free position where it belongs"})
-    position = Int(min=1, max=10_000)
+    position = Int(
+        min=1, max=10_000, metadata={"description": "in the cabinet, from the top of the left column down"}
+    )
 
 
 class TouchedSpecimensSchema(Strict):
     """Specimens, by how they are touched; counted as far as anybody has."""
 
-    in_trays_that_stay = Int(min=0, required=True)
+    in_trays_that_stay = Int(
+        min=0, required=True, metadata={"description": "in trays that keep their places, not touched"}
+    )
     in_trays_that_move = Int(min=0, required=True, metadata={"description": "with their trays, and not touched"})
-    picked_out_one_by_one = Int(min=0, required=True)
-    uncounted_trays = Int(min=0, required=True)
+    picked_out_one_by_one = Int(min=0, required=True, metadata={"description": "handled one by one"})
+    uncounted_trays = Int(min=0, required=True, metadata={"description": "trays whose specimens nobody has counted"})
 
 
 class PersonHoursSchema(Strict):
     """Person-hours at your own rates."""
 
     hours = Quantity(min=0, max=10_000_000, metadata={"description": "left out: a rate is missing"})
-    cost = Quantity(min=0, max=1_000_000_000)
+    cost = Quantity(
+        min=0, max=1_000_000_000, metadata={"description": "hours times what one costs; left out: a rate is missing"}
+    )
     currency = Text(max_length=3)
     missing = List(Text(max_length=100), max_items=10, required=True, metadata={"description": "rates to be settled"})
 
@@ -242,10 +308,15 @@ class ArrangementAlternativeSchema(Strict):
     moved = Int(min=0, required=True, metadata={"description": "trays that change their drawer"})
     put_in = Int(min=0, required=True, metadata={"description": "trays that had none"})
     reset = Int(min=0, required=True, metadata={"description": "trays that are lifted within their drawer"})
-    drawers_touched = Int(min=0, required=True)
+    drawers_touched = Int(min=0, required=True, metadata={"description": "drawers whose contents change"})
     drawers_opened = Int(min=0, required=True, metadata={"description": "empty or new ones that are put to use"})
-    drawers_emptied = Int(min=0, required=True)
-    new_drawers = List(Nested(NewDrawerNeededSchema), max_items=100_000, required=True)
+    drawers_emptied = Int(min=0, required=True, metadata={"description": "drawers that had trays and have none then"})
+    new_drawers = List(
+        Nested(NewDrawerNeededSchema),
+        max_items=100_000,
+        required=True,
+        metadata={"description": "drawers that have to be had"},
+    )
     drawer_worth = Int(
         min=0, required=True, metadata={"description": "what a drawer put to use was weighed with, in trays moved"}
     )
@@ -258,12 +329,14 @@ class ArrangementAlternativeSchema(Strict):
         Text(max_length=100), max_items=100_000, required=True,
         metadata={"description": "drawers among those that change that keep less than their reserve"},
     )  # fmt: skip
-    specimens = Nested(TouchedSpecimensSchema, required=True)
+    specimens = Nested(
+        TouchedSpecimensSchema, required=True, metadata={"description": "how many specimens are touched, and how"}
+    )
     lifts = Int(min=0, required=True, metadata={"description": "steps of its walking list"})
     out_of_the_way = Int(min=0, required=True, metadata={"description": "steps that only make way for others"})
     bench_used = Int(min=0, required=True, metadata={"description": "trays that wait on the bench at once, at most"})
     drawers_handled = Int(min=0, required=True, metadata={"description": "how often a drawer is fetched"})
-    hours = Nested(PersonHoursSchema, required=True)
+    hours = Nested(PersonHoursSchema, required=True, metadata={"description": "how long it takes by your own rates"})
 
 
 class ArrangementSummarySchema(Strict):
@@ -272,8 +345,8 @@ class ArrangementSummarySchema(Strict):
     id = Uuid(required=True)
     asked = Text(max_length=40, required=True, metadata={"description": "what it was asked to do"})
     chosen = Int(min=1, max=100, required=True, metadata={"description": "the alternative that is carried out"})
-    step_count = Int(min=0, max=MOST_STEPS, required=True)
-    done_count = Int(min=0, max=MOST_STEPS, required=True)
+    step_count = Int(min=0, max=MOST_STEPS, required=True, metadata={"description": "steps of its walking list"})
+    done_count = Int(min=0, max=MOST_STEPS, required=True, metadata={"description": "steps that are done"})
     replaced_by = Uuid(metadata={"description": "the plan that was made in its place"})
     version = Int(min=1, required=True)
     engine = Text(max_length=40, required=True, metadata={"description": "version of the arithmetic"})
@@ -288,35 +361,63 @@ class ArrangementSchema(ArrangementSummarySchema):
         max_length=LONGEST_SENTENCE,
         metadata={"description": "what stands elsewhere than the plan takes for granted; left out: nothing does"},
     )
-    alternatives = List(Nested(ArrangementAlternativeSchema), max_items=100, required=True)
-    notes = List(Text(max_length=LONGEST_SENTENCE), max_items=100, required=True)
+    alternatives = List(
+        Nested(ArrangementAlternativeSchema),
+        max_items=100,
+        required=True,
+        metadata={"description": "the ways to do it"},
+    )
+    notes = List(
+        Text(max_length=LONGEST_SENTENCE),
+        max_items=100,
+        required=True,
+        metadata={"description": "what to know before relying on the plan"},
+    )
 
 
 class WalkingStepSchema(Strict):
     """One tray is picked up and set down."""
 
-    number = Int(min=1, max=MOST_STEPS, required=True)
+    number = Int(
+        min=1,
+        max=MOST_STEPS,
+        required=True,
+        metadata={"description": "the how-manieth step of the list, counted from 1"},
+    )
     trip = Int(min=1, max=MOST_STEPS, required=True, metadata={"description": "steps on one way belong together"})
-    tray = Text(max_length=100, required=True)
+    tray = Text(max_length=100, required=True, metadata={"description": "code of the tray"})
     taxon = Text(max_length=LONGEST_NAME, min_length=0, required=True)
     label = Text(max_length=300, min_length=0, required=True)
     from_drawer = Text(max_length=100, metadata={"description": "left out: from the bench, or from outside"})
-    from_cabinet = Text(max_length=100)
-    from_position = Int(min=1, max=10_000)
+    from_cabinet = Text(
+        max_length=100, metadata={"description": "code of the cabinet of that drawer; left out: it is in none"}
+    )
+    from_position = Int(
+        min=1, max=10_000, metadata={"description": "position of that drawer, from the top of the left column down"}
+    )
     to_drawer = Text(max_length=100, metadata={"description": "left out: onto the bench"})
-    to_cabinet = Text(max_length=100)
-    to_position = Int(min=1, max=10_000)
+    to_cabinet = Text(
+        max_length=100, metadata={"description": "code of the cabinet of that drawer; left out: it is in none"}
+    )
+    to_position = Int(
+        min=1, max=10_000, metadata={"description": "position of that drawer, from the top of the left column down"}
+    )
     place = Int(min=1, max=MOST_PLACES, metadata={"description": "which tray of its drawer it is then"})
     after = Text(max_length=100, metadata={"description": "the tray that it follows; left out: it is the first"})
     errand = Choice(Errand, required=True)
     done_by = Text(max_length=LONGEST_NAME, metadata={"description": "left out: not carried out yet"})
-    done_at = Instant()
+    done_at = Instant(metadata={"description": "when; left out: not carried out yet"})
 
 
 class WalkingListSchema(Strict):
     """The steps of the alternative that is chosen, in an order in which every tray finds room at each moment."""
 
-    steps = List(Nested(WalkingStepSchema), max_items=MOST_STEPS, required=True)
+    steps = List(
+        Nested(WalkingStepSchema),
+        max_items=MOST_STEPS,
+        required=True,
+        metadata={"description": "in the order in which they are walked"},
+    )
 
 
 class CarriedThroughSchema(Strict):
@@ -331,20 +432,39 @@ class CarriedThroughSchema(Strict):
 class AlternativeChoiceSchema(Strict):
     """Another way."""
 
-    alternative = Int(min=1, max=100, required=True)
+    alternative = Int(
+        min=1, max=100, required=True, metadata={"description": "number of the alternative to carry out"}
+    )
 
 
 class DrawerOfArrangementSchema(Strict):
     """A drawer that the plan changes, before and after."""
 
-    number = Int(min=1, max=1_000_000, required=True)
-    drawer = Text(max_length=100, required=True)
-    before = List(Text(max_length=100), max_items=MOST_PLACES, required=True)
-    after = List(Text(max_length=100), max_items=MOST_PLACES, required=True)
+    number = Int(
+        min=1, max=1_000_000, required=True, metadata={"description": "counts the drawers that change, from 1"}
+    )
+    drawer = Text(max_length=100, required=True, metadata={"description": "code of the drawer"})
+    before = List(
+        Text(max_length=100),
+        max_items=MOST_PLACES,
+        required=True,
+        metadata={"description": "codes of its trays in reading order, as they stood when the plan was made"},
+    )
+    after = List(
+        Text(max_length=100),
+        max_items=MOST_PLACES,
+        required=True,
+        metadata={"description": "codes of its trays in reading order, once all is done"},
+    )
     reserve_kept = Flag(metadata={"description": "left out: nobody can say, for what stands there does not fit"})
 
 
 class DrawersOfArrangementSchema(Strict):
     """Every drawer that the chosen alternative changes."""
 
-    drawers = List(Nested(DrawerOfArrangementSchema), max_items=1_000_000, required=True)
+    drawers = List(
+        Nested(DrawerOfArrangementSchema),
+        max_items=1_000_000,
+        required=True,
+        metadata={"description": "each drawer whose contents change"},
+    )

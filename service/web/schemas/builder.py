@@ -126,7 +126,9 @@ class ChangeSchema(Strict):
     change = Nested(SidesSchema, required=True, metadata={"description": "below zero: smaller"})
     size = Nested(SidesSchema, required=True, metadata={"description": "the size after it"})
     in_words = Text(max_length=LONGEST_SENTENCE, required=True, metadata={"description": "in the asker's own unit"})
-    worth = Text(max_length=LONGEST_SENTENCE, required=True)
+    worth = Text(
+        max_length=LONGEST_SENTENCE, required=True, metadata={"description": "what it gains and loses, in a sentence"}
+    )
     taken_by = Int(min=0, max=MOST, required=True, metadata={"description": "systems that take the size after it"})
     gained = Int(min=0, max=MOST, required=True, metadata={"description": "of them, did not take it before"})
     lost = Int(min=0, max=MOST, required=True, metadata={"description": "took it before, and do not after it"})
@@ -136,12 +138,14 @@ class TakerSchema(Strict):
     """A published storage system that takes this size."""
 
     institution_id = Uuid(required=True)
-    institution_code = Code(required=True)
-    institution_name = Text(max_length=200, required=True)
+    institution_code = Code(required=True, metadata={"description": "its short name"})
+    institution_name = Text(max_length=200, required=True, metadata={"description": "what people call it"})
     storage_system_id = Uuid(required=True)
-    storage_system_code = Code(required=True)
-    storage_system_name = Text(max_length=200, required=True)
-    revision_number = Int(min=1, max=1_000_000, required=True)
+    storage_system_code = Code(required=True, metadata={"description": "its short name"})
+    storage_system_name = Text(max_length=200, required=True, metadata={"description": "what people call it"})
+    revision_number = Int(
+        min=1, max=1_000_000, required=True, metadata={"description": "the revision that holds today"}
+    )
     verdict = Choice(Verdict, required=True)
     into = Code(required=True, metadata={"description": "code of the cabinet, or by the tray of the drawer"})
     turned = Flag(required=True, metadata={"description": "with the front to the side"})
@@ -153,8 +157,13 @@ class TakerSchema(Strict):
 class TakersSchema(Strict):
     """How many systems take it, and the first of them: the closest fit first."""
 
-    total = Int(min=0, max=MOST, required=True)
-    first = List(Nested(TakerSchema), max_items=MOST_TAKERS, required=True)
+    total = Int(min=0, max=MOST, required=True, metadata={"description": "systems that take it, in all"})
+    first = List(
+        Nested(TakerSchema),
+        max_items=MOST_TAKERS,
+        required=True,
+        metadata={"description": "the first of them, the closest fit first"},
+    )
 
 
 class BuilderAnswerSchema(Strict):
@@ -165,37 +174,59 @@ class BuilderAnswerSchema(Strict):
     reach_mm = Millimetres(
         required=True, metadata={"description": "changes were searched up to here along each axis"}
     )
-    as_it_is = Nested(TakersSchema, required=True)
-    drawer_changes = List(Nested(ChangeSchema), max_items=MOST_CHANGES, required=True)
+    as_it_is = Nested(TakersSchema, required=True, metadata={"description": "who takes the drawer as it is"})
+    drawer_changes = List(
+        Nested(ChangeSchema),
+        max_items=MOST_CHANGES,
+        required=True,
+        metadata={"description": "the smallest changes of the drawer that make more systems take it"},
+    )
     by_the_tray = Nested(
         TakersSchema, metadata={"description": "all that take the trays; first are those that do not take the drawer"}
     )
-    tray_changes = List(Nested(ChangeSchema), max_items=MOST_CHANGES)
-    tray_reach_mm = Millimetres()
-    notes = List(Text(max_length=LONGEST_SENTENCE), required=True)
+    tray_changes = List(
+        Nested(ChangeSchema),
+        max_items=MOST_CHANGES,
+        metadata={"description": "the smallest changes of the trays that make more systems take them"},
+    )
+    tray_reach_mm = Millimetres(
+        metadata={"description": "changes of the trays were searched up to here along each axis, in millimetres"}
+    )
+    notes = List(
+        Text(max_length=LONGEST_SENTENCE), required=True, metadata={"description": "what the answer does not say"}
+    )
 
 
 class HomeSchema(Strict):
     """An institution that takes the drawers as they are."""
 
     institution_id = Uuid(required=True)
-    institution_code = Code(required=True)
-    institution_name = Text(max_length=200, required=True)
+    institution_code = Code(required=True, metadata={"description": "its short name"})
+    institution_name = Text(max_length=200, required=True, metadata={"description": "what people call it"})
     room_for = Int(
         min=0,
         max=MOST,
         metadata={"description": "drawers, in positions that are known to be free; left out: unknown"},
     )
-    has_room_for_all = Flag(required=True)
-    systems = List(Nested(TakerSchema), required=True)
+    has_room_for_all = Flag(
+        required=True, metadata={"description": "whether free positions are known for all of the drawers"}
+    )
+    systems = List(Nested(TakerSchema), required=True, metadata={"description": "its systems that take them"})
 
 
 class HomesAnswerSchema(Strict):
     """Whom to offer the drawers to: who has room for all of them first, then by room; who says nothing, last."""
 
     institutions = Int(min=0, max=MOST, required=True, metadata={"description": "that take this size, in all"})
-    first = List(Nested(HomeSchema), max_items=MOST_HOMES, required=True)
-    notes = List(Text(max_length=LONGEST_SENTENCE), required=True)
+    first = List(
+        Nested(HomeSchema),
+        max_items=MOST_HOMES,
+        required=True,
+        metadata={"description": "the first of them: with room for all, then by room"},
+    )
+    notes = List(
+        Text(max_length=LONGEST_SENTENCE), required=True, metadata={"description": "what the answer does not say"}
+    )
 
 
 NOTES = (

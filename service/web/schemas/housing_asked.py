@@ -38,8 +38,12 @@ class WantedTraysSchema(Strict):
     """Like trays. For one of the storage system's own trays its code is enough."""
 
     makes = wishes.WantedTrays
-    code = Text(max_length=LONGEST_LABEL, required=True)
-    count = Int(min=1, max=MOST_TRAYS, required=True)
+    code = Text(
+        max_length=LONGEST_LABEL,
+        required=True,
+        metadata={"description": "of one of the storage system's trays, or a name of your own for this size"},
+    )
+    count = Int(min=1, max=MOST_TRAYS, required=True, metadata={"description": "how many of them are to be housed"})
     width_nm = _length("width", "outer, side to side with the label at the front")
     depth_nm = _length("depth", "outer, front to back")
     height_nm = _length("height", "clear height that the tray takes with its pins; left out: unknown")
@@ -53,19 +57,28 @@ class TaxonCountSchema(Strict):
 
     makes = TaxonCount
     taxon = Text(max_length=LONGEST_LABEL, required=True)
-    specimens = Int(min=0, max=10_000_000, required=True)
+    specimens = Int(min=0, max=10_000_000, required=True, metadata={"description": "to be housed"})
 
 
 class TrayOfferSchema(Strict):
     """A size of tray to choose from, and your own density: how many specimens you pin into one."""
 
     makes = wishes.TrayOffer
-    code = Text(max_length=60, required=True)
-    holds = Int(min=1, max=MOST_IN_A_TRAY, required=True)
+    code = Text(
+        max_length=60,
+        required=True,
+        metadata={"description": "of one of the storage system's trays, or a name of your own for this size"},
+    )
+    holds = Int(
+        min=1,
+        max=MOST_IN_A_TRAY,
+        required=True,
+        metadata={"description": "specimens that you pin into one such tray"},
+    )
     width_nm = _length("width", "outer; as the storage system has it under this code when left out")
     depth_nm = _length("depth", "outer; likewise")
     height_nm = _length("height", "clear height that the tray takes with its pins")
-    may_turn = Flag()
+    may_turn = Flag(metadata={"description": "whether its label may face the side; as its series says when left out"})
 
 
 class AllowedDrawerSchema(Strict):
@@ -87,7 +100,11 @@ class OwnDrawerSchema(Strict):
     height_nm = _length("height", "from what trays stand on to the lid; left out: unknown")
     cost = Amount(metadata={"description": "of one more; where given, the least cost is looked for"})
     at_most = Int(min=0, max=MOST_TRAYS, metadata={"description": "how many there are; left out: as many as needed"})
-    per_cabinet = Int(min=1, max=1_000)
+    per_cabinet = Int(
+        min=1,
+        max=1_000,
+        metadata={"description": "positions that one cabinet has for it; left out: cabinets are not counted"},
+    )
 
 
 def _question(**said: Any) -> PlanQuestion:
@@ -117,17 +134,34 @@ class PlanQuestionSchema(Strict):
 
     makes = _question
     consignment_id = Uuid(metadata={"description": "its lines that go by the tray"})
-    trays = List(Nested(WantedTraysSchema), min_items=1, max_items=MOST_SIZES)
-    taxa = List(Nested(TaxonCountSchema), min_items=1, max_items=MOST_SIZES)
-    tray_choices = List(Nested(TrayOfferSchema), min_items=1, max_items=MOST_CHOICES)
+    trays = List(
+        Nested(WantedTraysSchema), min_items=1, max_items=MOST_SIZES, metadata={"description": "the trays to house"}
+    )
+    taxa = List(
+        Nested(TaxonCountSchema),
+        min_items=1,
+        max_items=MOST_SIZES,
+        metadata={"description": "the taxa to house, each in trays of its own"},
+    )
+    tray_choices = List(
+        Nested(TrayOfferSchema),
+        min_items=1,
+        max_items=MOST_CHOICES,
+        metadata={"description": "with taxa: the sizes of tray to choose from"},
+    )
     taxa_together = Flag(metadata={"description": "all trays of a taxon in one drawer"})
-    storage_system_id = Uuid()
+    storage_system_id = Uuid(metadata={"description": "what to house it in; left out: drawers of your own"})
     revision = Int(min=1, max=LARGEST_NUMBER, metadata={"description": "number; left out: the one that holds today"})
     allowed_drawers = List(
         Nested(AllowedDrawerSchema), min_items=1, max_items=MOST_DRAWER_TYPES,
         metadata={"description": "of the storage system; left out: all whose inner size is published"},
     )  # fmt: skip
-    drawers = List(Nested(OwnDrawerSchema), min_items=1, max_items=MOST_DRAWER_TYPES)
+    drawers = List(
+        Nested(OwnDrawerSchema),
+        min_items=1,
+        max_items=MOST_DRAWER_TYPES,
+        metadata={"description": "drawers of your own, in place of a storage system"},
+    )
     growth_reserve_percent = Quantity(
         min=0, max=90, metadata={"description": "of each drawer; as the storage system has it when left out"}
     )

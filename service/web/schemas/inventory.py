@@ -70,7 +70,9 @@ class CabinetFields(Strict):
     column_count = Int(
         min=1, max=20, load_default=1, data_key="columns", metadata={"description": "of positions side by side"}
     )
-    positions_per_column = Int(min=1, max=500, required=True)
+    positions_per_column = Int(
+        min=1, max=500, required=True, metadata={"description": "drawer positions one above the other in one column"}
+    )
     takes = List(
         Code(), max_items=50, load_default=(),
         metadata={"description": "codes of the drawers that go in; none stated: unknown"},
@@ -182,7 +184,7 @@ class TrayChangeSchema(TrayFields):
 class WantedTrayMoveSchema(Strict):
     """A tray, and where it goes."""
 
-    tray = Code(required=True)
+    tray = Code(required=True, metadata={"description": "code of the tray"})
     drawer = Code(metadata={"description": "left out: out of its drawer, onto a bench"})
     place = Int(min=1, max=MOST_PLACES, metadata={"description": "one that is free; left out: behind all"})
     after = Code(metadata={"description": "the tray that it follows; those behind make room"})
@@ -193,63 +195,88 @@ class WantedMovesSchema(Strict):
     """Moves, one after the other: all of them or none."""
 
     by = person()
-    moves = List(Nested(WantedTrayMoveSchema), min_items=1, max_items=MOST_MOVES, required=True)
+    moves = List(
+        Nested(WantedTrayMoveSchema),
+        min_items=1,
+        max_items=MOST_MOVES,
+        required=True,
+        metadata={"description": "in the order in which they are made"},
+    )
 
 
 class CarriedSchema(Strict):
     """A tray that was carried. Without a drawer on either side: from or to nowhere in particular."""
 
-    tray = Code(required=True)
-    from_drawer = Code()
-    from_place = Int(min=1, max=MOST_PLACES)
-    to_drawer = Code()
-    to_place = Int(min=1, max=MOST_PLACES)
+    tray = Code(required=True, metadata={"description": "code of the tray"})
+    from_drawer = Code(metadata={"description": "code of the drawer that it was in; left out: in none"})
+    from_place = Int(
+        min=1, max=MOST_PLACES, metadata={"description": "which tray of that drawer it was, in reading order"}
+    )
+    to_drawer = Code(metadata={"description": "code of the drawer that it went into; left out: into none"})
+    to_place = Int(
+        min=1, max=MOST_PLACES, metadata={"description": "which tray of that drawer it was then, in reading order"}
+    )
 
 
 class TrayMoveSchema(CarriedSchema):
     """A move as it was written down, which never changes."""
 
     id = Uuid(required=True)
-    moved_by = Text(max_length=LONGEST_NAME, required=True)
+    moved_by = Text(max_length=LONGEST_NAME, required=True, metadata={"description": "the person who carried it"})
     plan_id = Uuid(metadata={"description": "the arrangement plan that it was a step of"})
-    step = Int(min=1, max=10_000_000)
+    step = Int(min=1, max=10_000_000, metadata={"description": "number of the step in that plan's walking list"})
     created_at = Instant(required=True)
 
 
 class MovesDoneSchema(Strict):
     """What was carried."""
 
-    moves = List(Nested(CarriedSchema), max_items=MOST_MOVES, required=True)
+    moves = List(
+        Nested(CarriedSchema),
+        max_items=MOST_MOVES,
+        required=True,
+        metadata={"description": "what was carried, in the order of the request"},
+    )
 
 
 class InventoryRowSchema(Strict):
     """A tray with its drawer, cabinet and room; or one of these without what stands in it."""
 
     makes = InventoryRow
-    room = Code()
-    room_name = Text(max_length=LONGEST_NAME)
-    cabinet = Code()
-    cabinet_name = Text(max_length=LONGEST_NAME)
-    columns = Int(min=1, max=20)
-    positions_per_column = Int(min=1, max=500)
+    room = Code(metadata={"description": "code of the room"})
+    room_name = Text(max_length=LONGEST_NAME, metadata={"description": "what people call the room"})
+    cabinet = Code(metadata={"description": "code of the cabinet"})
+    cabinet_name = Text(max_length=LONGEST_NAME, metadata={"description": "what people call the cabinet"})
+    columns = Int(min=1, max=20, metadata={"description": "columns of positions side by side in the cabinet"})
+    positions_per_column = Int(
+        min=1, max=500, metadata={"description": "drawer positions one above the other in one column"}
+    )
     takes = List(Code(), max_items=50, metadata={"description": "codes of the drawers that go into the cabinet"})
     opening_width_nm = length("opening_width", "clear width of one column of the cabinet")
     pitch_nm = length("pitch", "from one runner of the cabinet to the next")
-    drawer = Code()
-    position = Int(min=1, max=10_000)
-    positions = Int(min=1, max=50)
-    drawer_label = Text(max_length=LONGEST_LABEL)
-    style = Code()
+    drawer = Code(metadata={"description": "code of the drawer"})
+    position = Int(
+        min=1,
+        max=10_000,
+        metadata={"description": "of the drawer in its cabinet, from the top of the left column down"},
+    )
+    positions = Int(min=1, max=50, metadata={"description": "that a high drawer takes up, one below the other"})
+    drawer_label = Text(max_length=LONGEST_LABEL, metadata={"description": "what stands on the drawer"})
+    style = Code(metadata={"description": "code of the drawer in your storage system"})
     inner_width_nm = length("inner_width", "inside of the drawer, side to side")
     inner_depth_nm = length("inner_depth", "inside of the drawer, front to back")
     clear_height_nm = length("clear_height", "from what trays stand on to the lid")
-    reserve_percent = Quantity(min=0, max=90)
-    tray = Code()
-    place = Int(min=1, max=MOST_PLACES)
-    taxon = Text(max_length=LONGEST_NAME)
-    specimens = Int(min=0, max=MOST_SPECIMENS)
-    curation_level = Int(min=1, max=8)
-    label = Text(max_length=LONGEST_LABEL)
+    reserve_percent = Quantity(min=0, max=90, metadata={"description": "of the drawer's inside kept free for growth"})
+    tray = Code(metadata={"description": "code of the tray"})
+    place = Int(
+        min=1, max=MOST_PLACES, metadata={"description": "the how-manieth tray of its drawer, in reading order"}
+    )
+    taxon = Text(max_length=LONGEST_NAME, metadata={"description": "as your systematic sequence names it"})
+    specimens = Int(min=0, max=MOST_SPECIMENS, metadata={"description": "in the tray"})
+    curation_level = Int(
+        min=1, max=8, metadata={"description": "of the tray, on McGinley's scale in its eight levels"}
+    )
+    label = Text(max_length=LONGEST_LABEL, metadata={"description": "what stands on the tray"})
     width_nm = length("width", "outside of the tray, side to side")
     depth_nm = length("depth", "outside of the tray, front to back")
     height_nm = length("height", "clear height that the tray takes with its pins")
@@ -259,7 +286,13 @@ class InventoryRowsSchema(Strict):
     """Rows to take in: what is new is made, what is known is changed where a row says so."""
 
     by = person()
-    rows = List(Nested(InventoryRowSchema), min_items=1, max_items=MOST_ROWS, required=True)
+    rows = List(
+        Nested(InventoryRowSchema),
+        min_items=1,
+        max_items=MOST_ROWS,
+        required=True,
+        metadata={"description": "in any order"},
+    )
 
 
 def _count(description: str) -> Int:
@@ -281,18 +314,29 @@ class SequenceRowSchema(Strict):
     """One place in the sequence: a species, or a genus or a family as a whole."""
 
     position = Int(min=1, max=1_000_000, required=True)
-    family = Text(max_length=100, min_length=0, required=True)
-    genus = Text(max_length=100, min_length=0, required=True)
-    species = Text(max_length=100, min_length=0, required=True)
+    family = Text(max_length=100, min_length=0, required=True, metadata={"description": "empty: not given"})
+    genus = Text(
+        max_length=100, min_length=0, required=True, metadata={"description": "empty: the family as a whole"}
+    )
+    species = Text(
+        max_length=100, min_length=0, required=True, metadata={"description": "empty: the genus or family as a whole"}
+    )
     name = Text(max_length=LONGEST_NAME, required=True, metadata={"description": "what stands on its trays"})
 
 
 class NewSequenceRowSchema(Strict):
     """A row of an upload."""
 
-    family = Text(max_length=100, min_length=0, load_default="")
-    genus = Text(max_length=100, min_length=0, load_default="")
-    species = Text(max_length=100, min_length=0, load_default="")
+    family = Text(max_length=100, min_length=0, load_default="", metadata={"description": "empty: not given"})
+    genus = Text(
+        max_length=100, min_length=0, load_default="", metadata={"description": "empty: the family as a whole"}
+    )
+    species = Text(
+        max_length=100,
+        min_length=0,
+        load_default="",
+        metadata={"description": "empty: the genus or family as a whole"},
+    )
 
 
 class SequenceReceiptSchema(Strict):
@@ -315,7 +359,9 @@ class MovingRatesSchema(Strict):
     drawers_handled_per_h = Quantity(
         min=0.1, max=100_000, metadata={"description": "fetched, opened, closed and put back"}
     )
-    person_hour = Quantity(min=0, max=100_000)
+    person_hour = Quantity(
+        min=0, max=100_000, metadata={"description": "what an hour of one person's work costs; left out: unknown"}
+    )
     currency = Text(max_length=3, pattern="^[A-Z]{3}$", like="three capital letters (ISO 4217), such as EUR")
 
 
@@ -335,7 +381,11 @@ class RulesFields(Strict):
     bench_places = Int(
         min=0, max=1_000, load_default=0, metadata={"description": "trays that may wait on a bench while others move"}
     )
-    rates = Nested(MovingRatesSchema, load_default=MovingRates())
+    rates = Nested(
+        MovingRatesSchema,
+        load_default=MovingRates(),
+        metadata={"description": "how fast your people work, and what it costs"},
+    )
 
 
 class RulesSchema(RulesFields):
@@ -355,7 +405,7 @@ class RulesChangeSchema(RulesFields):
 class LevelCountSchema(Strict):
     """Units at one level."""
 
-    level = Int(min=1, max=8, required=True)
+    level = Int(min=1, max=8, required=True, metadata={"description": "on McGinley's scale, 1 to 8"})
     units = _count("how many")
 
 
@@ -367,7 +417,12 @@ class CollectionHealthSchema(Strict):
     """How well a part of the collection is kept: levels of curation counted, and the health index over them."""
 
     code = Code(metadata={"description": "of the drawer, cabinet or room; left out: the whole collection"})
-    levels = List(Nested(LevelCountSchema), max_items=8, required=True)
+    levels = List(
+        Nested(LevelCountSchema),
+        max_items=8,
+        required=True,
+        metadata={"description": "units at each level that occurs"},
+    )
     units = _count("trays of a drawer, or drawers that have trays")
     units_of_unknown_level = _count("those that nobody has judged, or not all of it")
     trays = _count("trays in drawers")
