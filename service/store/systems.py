@@ -28,15 +28,21 @@ class Visibility(StrEnum):
     """Who may see a storage system, once a revision of it was published."""
 
     EVERYBODY = "everybody"
+    """Without a key as well."""
     MEMBERS = "members"
     """Every institution of this service."""
     OWNER = "owner"
 
 
 class State(StrEnum):
+    """How far a revision is."""
+
     DRAFT = "draft"
+    """Its owner may still change it, and nobody else sees it."""
     PUBLISHED = "published"
+    """It holds today, and never changes."""
     SUPERSEDED = "superseded"
+    """A later revision holds in its place."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,7 +75,7 @@ class FigureSchema(Strict):
     )
     grade = Choice(Grade, required=True)
     source = Text(max_length=2_000, required=True)
-    note = Text(max_length=2_000)
+    note = Text(max_length=2_000, metadata={"description": "what else is to be known of it"})
 
 
 class FiguresSchema(Strict):

@@ -21,7 +21,7 @@ class Health(StrEnum):
 class HealthSchema(Strict):
     """How the service is."""
 
-    status = Choice(Health, required=True)
+    status = Choice(Health, required=True, metadata={"description": "always ok; otherwise the answer is a refusal"})
 
 
 @health.operation("GET", "/alive", scope="public", returns=HealthSchema)

@@ -54,29 +54,33 @@ class OnLoanSchema(Strict):
     """The loan under which a lot is away."""
 
     makes = OnLoan
-    identifier = Text(max_length=_LONG)
-    sent_on = Date()
-    destination = Text(max_length=_LONG)
-    received_from = Text(max_length=_LONG)
-    conditions = Text(max_length=_LONG)
-    blocked = Flag()
-    blocked_until = Date()
+    identifier = Text(max_length=_LONG, metadata={"description": "the lender's name for the loan"})
+    sent_on = Date(metadata={"description": "the day on which it was sent"})
+    destination = Text(max_length=_LONG, metadata={"description": "where it was sent"})
+    received_from = Text(max_length=_LONG, metadata={"description": "who sent it here, of a loan that came in"})
+    conditions = Text(max_length=_LONG, metadata={"description": "on what conditions it is lent"})
+    blocked = Flag(metadata={"description": "whether it may not be lent; left out: unknown"})
+    blocked_until = Date(metadata={"description": "the day until which it may not be lent"})
 
 
 class ToldSchema(Strict):
     """What else the other database said, in its own words."""
 
-    term = Text(max_length=_LONG, required=True)
-    value = Text(max_length=1_000_000, min_length=0, required=True)
+    term = Text(
+        max_length=_LONG, required=True, metadata={"description": "the term, by its address where it has one"}
+    )
+    value = Text(
+        max_length=1_000_000, min_length=0, required=True, metadata={"description": "what stands under it, untouched"}
+    )
 
 
 class LotFields(Strict):
-    line = Nested(TransferLineSchema, required=True)
+    line = Nested(TransferLineSchema, required=True, metadata={"description": "what it is, and how many"})
     record = Text(max_length=_LONG, min_length=0, metadata={"description": "its identifier in the other database"})
     institution = Text(max_length=_LONG, metadata={"description": "code of the institution that holds it"})
     institution_identifier = Text(max_length=_LONG, metadata={"description": "identifier of that institution"})
     owner = Text(max_length=_LONG, metadata={"description": "code of the institution that it belongs to"})
-    collection = Text(max_length=_LONG)
+    collection = Text(max_length=_LONG, metadata={"description": "code of the collection that it belongs to"})
     disposition = Choice(Disposition)
 
 
@@ -90,61 +94,93 @@ class LotSchema(LotFields):
     """A lot of a consignment."""
 
     position = Int(min=1, required=True)
-    loan = Nested(OnLoanSchema)
-    permits = List(Nested(PermitSchema), required=True)
-    told = List(Nested(ToldSchema), required=True)
+    loan = Nested(OnLoanSchema, metadata={"description": "left out: it is on none"})
+    permits = List(Nested(PermitSchema), required=True, metadata={"description": "permits that came with it"})
+    told = List(
+        Nested(ToldSchema), required=True, metadata={"description": "what else the other database said of it"}
+    )
 
 
 class FilledSchema(Strict):
     """How many records say something under a term."""
 
-    term = Text(max_length=_LONG, required=True)
-    records = Int(min=0, required=True)
+    term = Text(max_length=_LONG, required=True, metadata={"description": "the term's name"})
+    records = Int(min=0, required=True, metadata={"description": "records that say something under it"})
 
 
 class TableReadSchema(Strict):
     """One table of an archive; `filled` counts for each term the records that say something."""
 
-    file = Text(max_length=_LONG, required=True)
-    row_type = Text(max_length=_LONG, required=True)
-    encoding = Text(max_length=100, required=True)
-    records = Int(min=0, required=True)
-    filled = List(Nested(FilledSchema), max_items=10_000, required=True)
+    file = Text(max_length=_LONG, required=True, metadata={"description": "its name in the archive"})
+    row_type = Text(
+        max_length=_LONG, required=True, metadata={"description": "address of the class of things that its rows are"}
+    )
+    encoding = Text(
+        max_length=100, required=True, metadata={"description": "the characters' encoding that it was read in"}
+    )
+    records = Int(min=0, required=True, metadata={"description": "rows read"})
+    filled = List(
+        Nested(FilledSchema),
+        max_items=10_000,
+        required=True,
+        metadata={"description": "how many records say something, term by term"},
+    )
 
 
 class OddSchema(Strict):
     """One kind of thing that is not as it should be; `detail` speaks about the first."""
 
-    kind = Text(max_length=100, required=True)
-    file = Text(max_length=_LONG, required=True)
-    detail = Text(max_length=_LONG, required=True)
-    count = Int(min=1, required=True)
+    kind = Text(max_length=100, required=True, metadata={"description": "what kind of thing, for programs"})
+    file = Text(max_length=_LONG, required=True, metadata={"description": "in which file of the archive"})
+    detail = Text(
+        max_length=_LONG, required=True, metadata={"description": "what is odd about the first, in a sentence"}
+    )
+    count = Int(min=1, required=True, metadata={"description": "how often it was met"})
     rows = List(Int(min=0), max_items=10, required=True, metadata={"description": "the first of them"})
 
 
 class TypeCountSchema(Strict):
     """How many lots have a type status."""
 
-    type_status = Text(max_length=100, required=True)
-    lots = Int(min=0, required=True)
+    type_status = Text(
+        max_length=100, required=True, metadata={"description": "the status, as the service writes it"}
+    )
+    lots = Int(min=0, required=True, metadata={"description": "how many have it"})
 
 
 class ArchiveReceiptSchema(Strict):
     """What was read of an archive, and what was odd about it. Nothing odd is put right in silence."""
 
-    records = Int(min=0, required=True)
-    lots_stored = Int(min=0, required=True)
-    specimens = Int(min=0, required=True)
-    types = List(Nested(TypeCountSchema), max_items=20, required=True)
-    tables = List(Nested(TableReadSchema), max_items=1_000, required=True)
-    oddities = List(Nested(OddSchema), max_items=10_000, required=True)
+    records = Int(min=0, required=True, metadata={"description": "rows of the core table that were read"})
+    lots_stored = Int(min=0, required=True, metadata={"description": "lots that were stored"})
+    specimens = Int(min=0, required=True, metadata={"description": "in these lots, as far as they are counted"})
+    types = List(
+        Nested(TypeCountSchema),
+        max_items=20,
+        required=True,
+        metadata={"description": "lots that are types, by status"},
+    )
+    tables = List(
+        Nested(TableReadSchema),
+        max_items=1_000,
+        required=True,
+        metadata={"description": "what was read of each table"},
+    )
+    oddities = List(
+        Nested(OddSchema), max_items=10_000, required=True, metadata={"description": "what was not as it should be"}
+    )
 
 
 class LotSheetReceiptSchema(Strict):
     """What became of a sheet of lots."""
 
-    lots_stored = Int(min=0, required=True)
-    refused = List(Nested(BadCellSchema), max_items=100_000, required=True)
+    lots_stored = Int(min=0, required=True, metadata={"description": "rows that were stored"})
+    refused = List(
+        Nested(BadCellSchema),
+        max_items=100_000,
+        required=True,
+        metadata={"description": "cells for which a row was not stored"},
+    )
 
 
 @lots.operation(

@@ -35,7 +35,12 @@ ONE = "/transfers/<uuid:transfer_id>"
 class NoticesSchema(Strict):
     """What to look at before the next step. An empty list says that no rule found anything, and nothing more."""
 
-    notices = List(Nested(NoticeSchema), max_items=20_000, required=True)
+    notices = List(
+        Nested(NoticeSchema),
+        max_items=20_000,
+        required=True,
+        metadata={"description": "none: nothing was found, which is no permission"},
+    )
 
 
 class NoticesQuery(Parameters):
@@ -60,9 +65,9 @@ class FitQuery(Parameters):
 class OneWaySchema(Strict):
     """The trays held against one published system."""
 
-    storage_system_id = Uuid(required=True)
+    storage_system_id = Uuid(required=True, metadata={"description": "the storage system that they would go into"})
     revision_number = Int(min=1, required=True)
-    answer = Nested(FitAnswerSchema, required=True)
+    answer = Nested(FitAnswerSchema, required=True, metadata={"description": "the verdict with its figures"})
 
 
 class TraysFitSchema(Strict):
@@ -71,9 +76,14 @@ class TraysFitSchema(Strict):
     `containers` is what the lines travel in, like together; the lines of both answers are about them in turn.
     """
 
-    containers = List(Nested(LineSchema), max_items=MOST_LINES, required=True)
-    out = Nested(OneWaySchema, required=True)
-    home = Nested(OneWaySchema, required=True)
+    containers = List(
+        Nested(LineSchema),
+        max_items=MOST_LINES,
+        required=True,
+        metadata={"description": "the trays, drawers and boxes of the transfer, as lines of an offer"},
+    )
+    out = Nested(OneWaySchema, required=True, metadata={"description": "whether they fit at the receiver"})
+    home = Nested(OneWaySchema, required=True, metadata={"description": "whether they fit when they come back"})
     lines_without_storage = List(
         Code(),
         max_items=MOST_LINES,

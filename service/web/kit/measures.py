@@ -161,23 +161,38 @@ def _mm(**kwargs: Any) -> Number:
 class SpreadAnswer(Strict):
     """The readings of a sample, summed up."""
 
-    count = Int(min=1, max=MOST_READINGS, required=True)
-    mean_mm = _mm(required=True)
-    sd_mm = _mm()
-    smallest_mm = _mm(required=True)
-    largest_mm = _mm(required=True)
-    values_mm = List(_mm(), min_items=1, max_items=MOST_READINGS, required=True)
+    count = Int(min=1, max=MOST_READINGS, required=True, metadata={"description": "how many readings there are"})
+    mean_mm = _mm(required=True, metadata={"description": "their mean, in millimetres"})
+    sd_mm = _mm(
+        metadata={
+            "description": "their sample standard deviation, in millimetres; left out: there is one reading only"
+        }
+    )
+    smallest_mm = _mm(required=True, metadata={"description": "the smallest reading, in millimetres"})
+    largest_mm = _mm(required=True, metadata={"description": "the largest reading, in millimetres"})
+    values_mm = List(
+        _mm(),
+        min_items=1,
+        max_items=MOST_READINGS,
+        required=True,
+        metadata={"description": "every reading, in millimetres"},
+    )
 
 
 class DimensionAnswer(Strict):
     """A dimension as answers show it."""
 
-    value_mm = _mm(required=True)
+    value_mm = _mm(
+        required=True,
+        metadata={"description": "the length that is reckoned with, in millimetres; of readings their mean"},
+    )
     known_as = Choice(KnownAs, required=True)
-    readings = Nested(SpreadAnswer)
-    tolerance_mm = _mm()
+    readings = Nested(
+        SpreadAnswer, metadata={"description": "what was read off; left out: nobody says that it was measured"}
+    )
+    tolerance_mm = _mm(metadata={"description": "the maker's plus-or-minus, in millimetres; left out: unknown"})
     tolerance_class = Choice(ToleranceClass)
-    as_written = Text(max_length=_LONGEST_WRITTEN)
+    as_written = Text(max_length=_LONGEST_WRITTEN, metadata={"description": "as somebody wrote it with its unit"})
     figure = Text(max_length=200, metadata={"description": "the handbook figure that it was taken from"})
     source = Text(max_length=2_000)
     grade = Choice(Grade)
@@ -347,7 +362,12 @@ def _closed(title: str, required: list[str], properties: Shape) -> Shape:
 
 
 def _dimension_input(keys: list[str]) -> Shape:
-    readings = {"type": "array", "items": _LENGTH, "minItems": 1, "maxItems": MOST_READINGS}
+    value = {**_LENGTH, "description": "as the maker, a drawing or the owner states it"}
+    readings = {
+        "type": "array", "items": _LENGTH, "minItems": 1, "maxItems": MOST_READINGS,
+        "description": "what was read off, of one piece or of several alike",
+    }  # fmt: skip
+    key = {"type": "string", "enum": keys, "description": "key of a figure of the handbook that is a length"}
     tolerance = {
         "tolerance": {**_LENGTH, "description": "the maker's plus-or-minus; absent is unknown"},
         "tolerance_class": {**_CLASS.shape(), "description": "general class that the maker works to (ISO 2768-1)"},
@@ -356,9 +376,9 @@ def _dimension_input(keys: list[str]) -> Shape:
         "description": "A length together with how it is known; a bare length is a nominal one.",
         "oneOf": [
             _LENGTH,
-            _closed("StatedDimension", ["value"], {"value": _LENGTH, **tolerance}),
+            _closed("StatedDimension", ["value"], {"value": value, **tolerance}),
             _closed("MeasuredDimension", ["readings"], {"readings": readings, **tolerance}),
-            _closed("HandbookDimension", ["handbook"], {"handbook": {"type": "string", "enum": keys}}),
+            _closed("HandbookDimension", ["handbook"], {"handbook": key}),
             {"$ref": "#/components/schemas/Dimension"},
         ],
         "examples": ["16 1/2 in", {"value": 419.1, "tolerance": 0.5}, {"readings": [418.9, 419.2, 419.0]}],
@@ -376,7 +396,7 @@ def _shape_of(title: str, schema: Schema) -> Shape:
 
 def _field_shape(field: Any) -> Shape:
     if isinstance(field, Nested):
-        return _shape_of("Spread", field.schema)
+        return described(field, _shape_of("Spread", field.schema))
     if isinstance(field, List):
         return {"type": "array", "items": _field_shape(field.inner), **field.shape()}
     shape: Shape = field.shape()

@@ -314,15 +314,15 @@ class FaultSchema(Strict):
     parameter = plain.String(metadata={"description": "name of the query parameter"})
     header = plain.String(metadata={"description": "name of the header"})
     cell = plain.String(metadata={"description": "row and heading of a cell in a spreadsheet"})
-    detail = plain.String(required=True)
+    detail = plain.String(required=True, metadata={"description": "what is wrong, and what would be right"})
 
 
 class LastFactSchema(Strict):
     """What was written last to a transfer."""
 
-    seq = plain.Integer(required=True)
-    step = plain.String(required=True)
-    side = plain.String(required=True)
+    seq = plain.Integer(required=True, metadata={"description": "its number in the transfer's chain"})
+    step = plain.String(required=True, metadata={"description": "what happened"})
+    side = plain.String(required=True, metadata={"description": "the side that did it"})
     by = plain.String(required=True, metadata={"description": "the person who did it"})
     on = plain.String(required=True, metadata={"format": "date"})
     recorded_at = plain.String(required=True, metadata={"format": "date-time"})
@@ -331,17 +331,24 @@ class LastFactSchema(Strict):
 class ProblemSchema(Strict):
     """Problem details (RFC 9457). What stands behind ``errors`` comes with refused steps of a transfer."""
 
-    type = plain.String(required=True, metadata={"format": "uri-reference"})
-    title = plain.String(required=True)
-    status = plain.Integer(required=True)
-    detail = plain.String(required=True)
+    type = plain.String(
+        required=True,
+        metadata={"format": "uri-reference", "description": "names the kind of problem; programs go by this"},
+    )
+    title = plain.String(required=True, metadata={"description": "the kind of problem in words"})
+    status = plain.Integer(required=True, metadata={"description": "the HTTP status once more"})
+    detail = plain.String(required=True, metadata={"description": "what was wrong here, and what would be right"})
     instance = plain.String(required=True, metadata={"description": "the id of the request, as in X-Request-Id"})
-    errors = plain.List(plain.Nested(FaultSchema))
+    errors = plain.List(
+        plain.Nested(FaultSchema), metadata={"description": "each value that is not accepted, and where it stands"}
+    )
     step = plain.String(metadata={"description": "the step that was refused"})
     missing = plain.String(metadata={"description": "the fact that is missing, as a word for programs"})
     line = plain.String(metadata={"description": "the line concerned"})
     codes = plain.List(plain.String(), metadata={"description": "the lender's rules that speak against it"})
-    last_fact = plain.Nested(LastFactSchema)
+    last_fact = plain.Nested(
+        LastFactSchema, metadata={"description": "what was written last to the transfer, perhaps by somebody quicker"}
+    )
 
 
 def faults_in(messages: object, place: Literal["pointer", "parameter"], at: str = "") -> Iterator[Fault]:

@@ -70,7 +70,7 @@ class NewTaxonSchema(Strict):
     """A taxon that enters the sequence."""
 
     makes = core.NewTaxon
-    name = _taxon(required=True)
+    name = _taxon(required=True, metadata={"description": "as your trays will bear it"})
     after = _taxon(load_default=None, metadata={"description": "the taxon that it follows; left out: before all"})
     family = Text(
         max_length=100, min_length=0, load_default="", metadata={"description": "its family; empty: not given"}
@@ -152,7 +152,7 @@ class SequenceTaxonSchema(Strict):
     """A taxon in its place of a sequence."""
 
     makes = Taxon
-    name = _taxon(required=True)
+    name = _taxon(required=True, metadata={"description": "as your trays bear it"})
     family = Text(
         max_length=100, min_length=0, load_default="", metadata={"description": "its family; empty: not given"}
     )
@@ -207,7 +207,11 @@ class SizeOfDrawerSchema(Strict):
     code = Code(required=True, metadata={"description": "of the drawer in your storage system"})
     inner_width_nm = length("inner_width", "inside, side to side", required=True)
     inner_depth_nm = length("inner_depth", "inside, front to back", required=True)
-    clear_height_nm = Length(data_key="clear_height_mm", load_default=None)
+    clear_height_nm = Length(
+        data_key="clear_height_mm",
+        load_default=None,
+        metadata={"description": "from what trays stand on to the lid; left out: unknown"},
+    )
     positions = Int(min=1, max=50, load_default=1, metadata={"description": "that it takes up in a cabinet"})
 
 

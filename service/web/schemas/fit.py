@@ -150,7 +150,7 @@ class NeededSchema(Strict):
     )
     bottom_sheet_m2 = fields.Function(
         lambda needed: None if needed.bottom_sheet_mm2 is None else needed.bottom_sheet_mm2 / 1_000_000,
-        metadata={"type": ["number", "null"], "minimum": 0},
+        metadata={"type": ["number", "null"], "minimum": 0, "description": "new pinning bottom, in square metres"},
     )
     cabinet_positions = Int(
         min=0, max=MOST, required=True, allow_none=True, metadata={"description": "drawer positions in cabinets"}
@@ -224,7 +224,7 @@ class CostItemSchema(Strict):
         allow_none=True,
         metadata={"description": "quantity times rate, rounded to two decimals; null: one of them is unknown"},
     )
-    note = _sentence()
+    note = _sentence(metadata={"description": "how it was worked out, where that is not plain"})
 
 
 class CostSchema(Strict):

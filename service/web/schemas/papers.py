@@ -15,7 +15,7 @@ class NewPaperSchema(Strict):
     """A paper to print."""
 
     makes = actions.NewPaper
-    kind = Choice(PaperKind, required=True)
+    kind = Choice(PaperKind, required=True, metadata={"description": "which paper"})
     by = Text(max_length=200, required=True, metadata={"description": "the person who prints it"})
     size = Choice(PageSize, load_default=PageSize.A4)
     on = Date(metadata={"description": "left out: today"})
@@ -29,31 +29,41 @@ class PaperSchema(Strict):
     transfer_id = Uuid(required=True)
     made_by = Uuid(required=True, metadata={"description": "the institution that printed it"})
     kind = Choice(PaperKind, required=True)
-    title = Text(max_length=200, required=True)
+    title = Text(max_length=200, required=True, metadata={"description": "as it stands on the paper"})
     size = Choice(PageSize, required=True)
-    by = Text(max_length=200, required=True)
-    on = Date(required=True)
+    by = Text(max_length=200, required=True, metadata={"description": "the person who printed it"})
+    on = Date(required=True, metadata={"description": "the day that it bears"})
     revision = Int(min=1, required=True, metadata={"description": "the transfer's last fact when it was printed"})
     check_code = Text(max_length=21, required=True, metadata=_CODE)
     verify_at = Text(max_length=2_000, required=True, metadata={"description": "what its QR code says"})
-    parcel_plan_id = Uuid()
-    created_at = Instant(required=True)
+    parcel_plan_id = Uuid(metadata={"description": "the plan that it speaks of; left out: none"})
+    created_at = Instant(required=True, metadata={"description": "when it was printed"})
 
 
 class ChangedPlaceSchema(Strict):
     """One place of a paper that would read otherwise today; what came or went since is empty on one side."""
 
-    where = Text(max_length=2_000, required=True)
-    printed = Text(max_length=200_000, min_length=0, required=True)
-    now = Text(max_length=200_000, min_length=0, required=True)
+    where = Text(max_length=2_000, required=True, metadata={"description": "which place of the paper"})
+    printed = Text(
+        max_length=200_000,
+        min_length=0,
+        required=True,
+        metadata={"description": "what stands on the paper; empty: nothing"},
+    )
+    now = Text(
+        max_length=200_000,
+        min_length=0,
+        required=True,
+        metadata={"description": "what would stand there today; empty: nothing"},
+    )
 
 
 class FactSinceSchema(Strict):
     """A step taken after the paper was printed."""
 
-    seq = Int(min=1, required=True)
+    seq = Int(min=1, required=True, metadata={"description": "its number in the transfer's chain"})
     step = Choice(facts.Step, required=True)
-    side = Choice(parties.Side, required=True)
+    side = Choice(parties.Side, required=True, metadata={"description": "the side that did it"})
     by = Text(max_length=200, required=True)
     on = Date(required=True)
 
@@ -61,9 +71,19 @@ class FactSinceSchema(Strict):
 class VerifiedSchema(Strict):
     """Whether a printed paper still holds. `as_printed` says that every word on it would be the same today."""
 
-    paper = Nested(PaperSchema, required=True)
-    as_printed = Flag(required=True)
-    in_words = Text(max_length=2_000, required=True)
-    changes = List(Nested(ChangedPlaceSchema), max_items=MOST_CHANGES, required=True)
+    paper = Nested(PaperSchema, required=True, metadata={"description": "the paper that bears the code"})
+    as_printed = Flag(required=True, metadata={"description": "whether every word on it would be the same today"})
+    in_words = Text(max_length=2_000, required=True, metadata={"description": "the same in a sentence"})
+    changes = List(
+        Nested(ChangedPlaceSchema),
+        max_items=MOST_CHANGES,
+        required=True,
+        metadata={"description": "the places that would read otherwise, the first thousand"},
+    )
     change_count = Int(min=0, max=10_000_000, required=True, metadata={"description": "with those not listed"})
-    facts_since = List(Nested(FactSinceSchema), max_items=MOST_CHANGES, required=True)
+    facts_since = List(
+        Nested(FactSinceSchema),
+        max_items=MOST_CHANGES,
+        required=True,
+        metadata={"description": "what happened to the transfer since"},
+    )

@@ -42,13 +42,21 @@ class RegimeSchema(Strict):
     """One treatment that kills: what the core of the material has to reach, and how long it is held there."""
 
     makes = regimes.Regime
-    code = Code(required=True)
+    code = Code(required=True, metadata={"description": "its name in the table"})
     method = Choice(regimes.Method, required=True)
     hold_h = _hours(required=True, metadata={"description": "without a break, counted while the core is there"})
-    core_at_most_c = _c()
-    core_at_least_c = _c()
-    oxygen_at_most_percent = Number(min=0, max=100)
-    cycles = Int(min=1, max=5, load_default=1)
+    core_at_most_c = _c(
+        metadata={"description": "the core is at most so warm, in degrees Celsius; left out: not asked for"}
+    )
+    core_at_least_c = _c(
+        metadata={"description": "the core is at least so warm, in degrees Celsius; left out: not asked for"}
+    )
+    oxygen_at_most_percent = Number(
+        min=0,
+        max=100,
+        metadata={"description": "oxygen beside the material, percent of the air; left out: not asked for"},
+    )
+    cycles = Int(min=1, max=5, load_default=1, metadata={"description": "how often it is held, with a rest between"})
     rest_h = _hours(metadata={"description": "between two cycles"})
     rest_at_least_c = _c(metadata={"description": "how warm the core is at least in the rest"})
     source = Text(max_length=2_000, min_length=0, load_default="")
@@ -59,26 +67,37 @@ class FreezerSchema(Strict):
     """What loads go into."""
 
     makes = regimes.Freezer
-    capacity_drawers = Int(min=1, max=MOST_DRAWERS, required=True)
-    set_point_c = _c(required=True)
-    has_fan = Flag(load_default=False)
-    count = Int(min=1, max=20, load_default=1)
+    capacity_drawers = Int(
+        min=1, max=MOST_DRAWERS, required=True, metadata={"description": "drawers that one load takes"}
+    )
+    set_point_c = _c(required=True, metadata={"description": "what it is set to, in degrees Celsius"})
+    has_fan = Flag(load_default=False, metadata={"description": "whether a fan moves its air"})
+    count = Int(min=1, max=20, load_default=1, metadata={"description": "freezers of this kind"})
 
 
 class RulesFields(Strict):
     """Rules of a quarantine; what is left out is the handbook's."""
 
-    regimes = List(Nested(RegimeSchema), max_items=50, min_items=1)
+    regimes = List(
+        Nested(RegimeSchema),
+        max_items=50,
+        min_items=1,
+        metadata={"description": "the treatments that count; left out: the handbook's"},
+    )
     warm_spell_k = Number(min=0, max=10, metadata={"description": "warmer by more than this: the hold begins anew"})
     longest_gap_h = Number(min=0.01, max=48, metadata={"description": "unlogged for longer: the hold begins anew"})
     unprobed_lag_h = _hours(metadata={"description": "of the core, where no load is described"})
     lag_factor = Number(min=0.1, max=10, metadata={"description": "on predicted lags; your probes' own, with room"})
     acclimatise_h = _hours(metadata={"description": "shut at room temperature after the cold"})
-    above_dew_point_k = Number(min=0, max=20)
+    above_dew_point_k = Number(
+        min=0,
+        max=20,
+        metadata={"description": "kelvins above the room's dew point that the coldest point has when it is opened"},
+    )
     observe_days = Int(min=0, max=365, metadata={"description": "until it is looked at for the first time"})
     inspect_every = Length(metadata={"description": "and then again and again"})
     room = Nested(SetPointSchema, metadata={"description": "air in which loads are opened"})
-    freezer = Nested(FreezerSchema)
+    freezer = Nested(FreezerSchema, metadata={"description": "what you freeze in; left out: not stated"})
     on_arrival = Flag(metadata={"description": "true: what arrives by a transfer goes into quarantine by itself"})
     note = Text(max_length=10_000, min_length=0)
 
@@ -124,7 +143,11 @@ class LoadSchema(Strict):
     drawers = Int(min=1, max=1_000, load_default=1, metadata={"description": "in one stack"})
     outer = Nested(SizeSchema, metadata={"description": "of one drawer, or of the parcel"})
     padding_nm = PlainLength(data_key="padding_mm", metadata={"description": "of a parcel, on each side"})
-    contents = Choice(loads.Contents, load_default=loads.Contents.INSECT_BOXES)
+    contents = Choice(
+        loads.Contents,
+        load_default=loads.Contents.INSECT_BOXES,
+        metadata={"description": "what the load is of, for the flow of heat"},
+    )
 
     @validates_schema(skip_on_field_errors=True)
     def check_that_it_has_a_size(self, data: dict[str, Any], **_: Any) -> None:
@@ -139,16 +162,23 @@ class SubjectSchema(Strict):
     """What is in quarantine: lines of a transfer (none named: all), a consignment, trays, or something described."""
 
     makes = quarantines.Subject
-    transfer_id = Uuid()
-    lines = List(Code(), max_items=MOST_LINES, load_default=())
-    consignment_id = Uuid()
+    transfer_id = Uuid(metadata={"description": "the transfer that it came with"})
+    lines = List(
+        Code(),
+        max_items=MOST_LINES,
+        load_default=(),
+        metadata={"description": "keys of the transfer's lines; none: all of them"},
+    )
+    consignment_id = Uuid(metadata={"description": "the consignment that it is"})
     trays = List(
         Code(),
         max_items=5_000,
         load_default=(),
         metadata={"description": "of your inventory: they go into no drawer before it is over"},
     )
-    description = Text(max_length=1_000, min_length=0, load_default="")
+    description = Text(
+        max_length=1_000, min_length=0, load_default="", metadata={"description": "what it is, in words"}
+    )
 
     @validates_schema(skip_on_field_errors=True)
     def check_that_it_is_something(self, data: dict[str, Any], **_: Any) -> None:
@@ -162,14 +192,16 @@ class SubjectSchema(Strict):
 
 
 class QuarantineFields(Strict):
-    subject = Nested(SubjectSchema, required=True)
-    arrived_on = Date(required=True)
+    subject = Nested(SubjectSchema, required=True, metadata={"description": "what is in quarantine"})
+    arrived_on = Date(required=True, metadata={"description": "the day on which it came in"})
     method = Choice(regimes.Method, load_default=regimes.Method.FREEZING)
-    packing = Nested(LoadSchema)
+    packing = Nested(
+        LoadSchema, metadata={"description": "how it is packed, for the lag; left out: the lag of your rules"}
+    )
     drawers = Int(min=1, max=MOST_DRAWERS, metadata={"description": "how much of a freezer it takes"})
     air_set_c = _c(metadata={"description": "what the freezer or chamber was set to"})
     shut_at = Instant(metadata={"description": "when the door was shut on it"})
-    taken_out_at = Instant()
+    taken_out_at = Instant(metadata={"description": "when it was taken out; left out: not yet"})
     promised_on = Date(metadata={"description": "the day by which it is to be over"})
     pest_signs = Choice(PestSigns)
     treatments_used = List(
@@ -197,7 +229,7 @@ class NewQuarantineSchema(QuarantineFields):
 class InspectionFields(Strict):
     """Somebody looked, on a day. Live pests begin the quarantine anew."""
 
-    on = Date(required=True)
+    on = Date(required=True, metadata={"description": "the day on which somebody looked"})
     by = Text(max_length=200, required=True, metadata=_PERSON)
     signs = Choice(PestSigns, required=True)
     note = Text(max_length=2_000, min_length=0, load_default="")
@@ -213,21 +245,21 @@ class NewReleaseSchema(Strict):
     """A named person lets the material go before its quarantine is over. It stays visible for good."""
 
     by = Text(max_length=200, required=True, metadata={"description": "the person who answers for it"})
-    reason = Text(max_length=2_000, min_length=3, required=True)
+    reason = Text(max_length=2_000, min_length=3, required=True, metadata={"description": "why it is let go"})
 
 
 class ReleaseSchema(NewReleaseSchema):
     """Somebody let it go before it was over."""
 
-    at = Instant(required=True)
+    at = Instant(required=True, metadata={"description": "when"})
 
 
 class HeldSchema(Strict):
     """The regime that the log fulfils first: when its last hold began and when it was long enough."""
 
-    regime = Code(required=True)
-    first = Instant(required=True)
-    at = Instant(required=True)
+    regime = Code(required=True, metadata={"description": "code of the regime"})
+    first = Instant(required=True, metadata={"description": "when its last hold began"})
+    at = Instant(required=True, metadata={"description": "when it had been held for long enough"})
     by_air = Flag(
         required=True, metadata={"description": "true: by the freezer's air and the lag; no probe lay in it"}
     )
@@ -236,24 +268,27 @@ class HeldSchema(Strict):
 class ForecastSchema(Strict):
     """When it is expected to be through. It plans the freezer; only a log ends a quarantine."""
 
-    regime = Code(required=True)
-    predicted_lag_h = _hours(required=True)
+    regime = Code(required=True, metadata={"description": "code of the regime that is through first"})
+    predicted_lag_h = _hours(
+        required=True,
+        metadata={"description": "hours until the core is there, reckoned from the load on the safe side"},
+    )
     lag_h = _hours(required=True, metadata={"description": "as a probe has corrected it so far"})
     probe_factor = Number(
         min=0, max=10_000, metadata={"description": "measured against predicted, before the factor of your rules"}
     )
-    held_at = Instant(required=True)
-    over_at = Instant(required=True)
+    held_at = Instant(required=True, metadata={"description": "when it will have been held"})
+    over_at = Instant(required=True, metadata={"description": "when it may be placed then"})
 
 
 class KeptLogSchema(Strict):
     """An uploaded log."""
 
-    code = Code(required=True)
-    reading_count = Int(min=1, required=True)
-    first_at = Instant(required=True)
-    last_at = Instant(required=True)
-    created_at = Instant(required=True)
+    code = Code(required=True, metadata={"description": "your name for the logger"})
+    reading_count = Int(min=1, required=True, metadata={"description": "readings in it"})
+    first_at = Instant(required=True, metadata={"description": "moment of its first reading"})
+    last_at = Instant(required=True, metadata={"description": "moment of its last reading"})
+    created_at = Instant(required=True, metadata={"description": "when it was uploaded"})
 
 
 class QuarantineSummarySchema(Strict):
@@ -262,11 +297,11 @@ class QuarantineSummarySchema(Strict):
     id = Uuid(required=True)
     code = Code(required=True)
     institution_id = Uuid(required=True, metadata={"description": "who holds the material and writes to it"})
-    subject = Nested(SubjectSchema, required=True)
-    arrived_on = Date(required=True)
+    subject = Nested(SubjectSchema, required=True, metadata={"description": "what is in quarantine"})
+    arrived_on = Date(required=True, metadata={"description": "the day on which it came in"})
     method = Choice(regimes.Method, required=True)
-    promised_on = Date()
-    drawers = Int(min=1)
+    promised_on = Date(metadata={"description": "the day by which it is to be over; left out: none was promised"})
+    drawers = Int(min=1, metadata={"description": "how much of a freezer it takes; left out: unknown"})
     state = Choice(quarantines.State, required=True)
     is_free = Flag(required=True, metadata={"description": "whether it may be placed or lent on: over, or released"})
     over_at = Instant(metadata={"description": "when it is or was over"})
@@ -281,19 +316,38 @@ class QuarantineSummarySchema(Strict):
 class QuarantineSchema(QuarantineSummarySchema):
     """A quarantine with everything that was written down, and what to mind."""
 
-    packing = Nested(LoadSchema)
-    air_set_c = _c()
-    shut_at = Instant()
-    taken_out_at = Instant()
+    packing = Nested(LoadSchema, metadata={"description": "how it is packed; left out: unknown"})
+    air_set_c = _c(metadata={"description": "what the freezer or chamber was set to, in degrees Celsius"})
+    shut_at = Instant(metadata={"description": "when the door was shut on it; left out: not stated"})
+    taken_out_at = Instant(metadata={"description": "when it was taken out; left out: not stated"})
     pest_signs = Choice(PestSigns)
-    treatments_used = List(Choice(Treatment), max_items=20)
+    treatments_used = List(
+        Choice(Treatment), max_items=20, metadata={"description": "on this material before; left out: unknown"}
+    )
     note = Text(max_length=10_000, min_length=0, required=True)
-    held = Nested(HeldSchema)
-    live_seen_on = Date()
-    forecast = Nested(ForecastSchema)
-    logs = List(Nested(KeptLogSchema), max_items=10_000, required=True)
-    inspections = List(Nested(InspectionFields), max_items=10_000, required=True)
-    releases = List(Nested(ReleaseSchema), max_items=10_000, required=True)
+    held = Nested(HeldSchema, metadata={"description": "what the log fulfils; left out: nothing yet"})
+    live_seen_on = Date(metadata={"description": "the day on which live pests were last seen; left out: none were"})
+    forecast = Nested(
+        ForecastSchema, metadata={"description": "left out: too little is stated, or nothing is reached in that air"}
+    )
+    logs = List(
+        Nested(KeptLogSchema),
+        max_items=10_000,
+        required=True,
+        metadata={"description": "in the order in which they were uploaded"},
+    )
+    inspections = List(
+        Nested(InspectionFields),
+        max_items=10_000,
+        required=True,
+        metadata={"description": "in the order in which they were written down"},
+    )
+    releases = List(
+        Nested(ReleaseSchema),
+        max_items=10_000,
+        required=True,
+        metadata={"description": "in the order in which they were given"},
+    )
     handling = Handling(required=True)
 
 
@@ -310,17 +364,26 @@ class CoolingQuestionSchema(Strict):
     makes = cooling.CoolingQuestion
 
     method = Choice(regimes.Method, load_default=regimes.Method.FREEZING)
-    packing = Nested(LoadSchema)
-    air_c = _c(required=True)
-    treatments_used = List(Choice(Treatment), max_items=20, unique=True)
+    packing = Nested(LoadSchema, metadata={"description": "what goes in; left out: the lag of your rules is taken"})
+    air_c = _c(required=True, metadata={"description": "the air that it goes into, in degrees Celsius"})
+    treatments_used = List(
+        Choice(Treatment),
+        max_items=20,
+        unique=True,
+        metadata={"description": "on this material before; empty says none"},
+    )
 
 
 class RegimeTimeSchema(Strict):
     """How long one regime takes. Without hours it is never reached in that air."""
 
-    regime = Code(required=True)
-    target_c = _c()
-    hold_h = _hours(required=True)
+    regime = Code(required=True, metadata={"description": "code of the regime"})
+    target_c = _c(
+        metadata={
+            "description": "what the core has to reach, in degrees Celsius; left out: it is no matter of warmth"
+        }
+    )
+    hold_h = _hours(required=True, metadata={"description": "hours for which it has to be held"})
     lag_h = _hours(metadata={"description": "until the core is there, on the safe side"})
     door_h = Number(min=0, max=100_000, metadata={"description": "from door shut until it has been held"})
     over_h = Number(min=0, max=100_000, metadata={"description": "and until it may be placed"})
@@ -332,8 +395,13 @@ class CoolingAnswerSchema(Strict):
     is_predicted = Flag(
         required=True, metadata={"description": "false: no load described, so the longest measured lag"}
     )
-    regimes = List(Nested(RegimeTimeSchema), max_items=50, required=True)
-    dew_point_c = _c()
+    regimes = List(
+        Nested(RegimeTimeSchema),
+        max_items=50,
+        required=True,
+        metadata={"description": "how long each takes, the quickest first"},
+    )
+    dew_point_c = _c(metadata={"description": "of the room in which it is opened, in degrees Celsius"})
     opens_from_c = _c(metadata={"description": "the coldest point has to be as warm before it is opened"})
     warm_up_h = _hours(metadata={"description": "of the core until then, on the safe side"})
     handling = Handling(required=True)
@@ -343,10 +411,12 @@ class WaitingSchema(Strict):
     """A lot that waits for the freezer."""
 
     makes = calendars.Waiting
-    code = Code(required=True)
-    drawers = Int(min=1, max=10_000, required=True)
-    ready_on = Date(required=True)
-    promised_on = Date()
+    code = Code(required=True, metadata={"description": "your own name for the lot"})
+    drawers = Int(min=1, max=10_000, required=True, metadata={"description": "how much of a freezer it takes"})
+    ready_on = Date(required=True, metadata={"description": "the day from which on it may go in"})
+    promised_on = Date(
+        metadata={"description": "the day by which it is to be over; left out: whenever there is room"}
+    )
 
 
 class CalendarQuestionSchema(Strict):
@@ -354,14 +424,20 @@ class CalendarQuestionSchema(Strict):
 
     makes = freezer.CalendarAsked
 
-    lots = List(Nested(WaitingSchema), max_items=200, load_default=())
+    lots = List(Nested(WaitingSchema), max_items=200, load_default=(), metadata={"description": "what waits"})
     waiting = Flag(load_default=False, metadata={"description": "true: your quarantines that wait, as well"})
-    first_day = Date(required=True)
-    days = Int(min=1, max=184, load_default=92)
-    capacity_drawers = Int(min=1, max=10_000)
-    freezers = Int(min=1, max=20)
+    first_day = Date(required=True, metadata={"description": "the first day on which something may go in"})
+    days = Int(min=1, max=184, load_default=92, metadata={"description": "how many days to plan"})
+    capacity_drawers = Int(
+        min=1, max=10_000, metadata={"description": "drawers that one load takes; left out: as your rules have it"}
+    )
+    freezers = Int(min=1, max=20, metadata={"description": "how many freezers; left out: as your rules have it"})
     days_in = Int(min=1, max=60, metadata={"description": "left out: as long as a full load takes by your rules"})
-    days_after = Int(min=0, max=60)
+    days_after = Int(
+        min=0,
+        max=60,
+        metadata={"description": "days that a load stays shut outside; left out: as your rules have it"},
+    )
     closed_on = List(
         Date(), max_items=184, load_default=(), metadata={"description": "nothing goes in on these days"}
     )
@@ -370,37 +446,54 @@ class CalendarQuestionSchema(Strict):
 class ShareSchema(Strict):
     """Drawers of one lot."""
 
-    code = Code(required=True)
-    drawers = Int(min=1, required=True)
+    code = Code(required=True, metadata={"description": "name of the lot"})
+    drawers = Int(min=1, required=True, metadata={"description": "how many of its drawers"})
 
 
 class FreezerLoadSchema(Strict):
     """One load."""
 
-    in_on = Date(required=True)
-    out_on = Date(required=True)
-    over_on = Date(required=True)
-    drawers = Int(min=1, required=True)
-    shares = List(Nested(ShareSchema), max_items=200, required=True)
+    in_on = Date(required=True, metadata={"description": "the day on which it goes in"})
+    out_on = Date(required=True, metadata={"description": "the day on which it comes out"})
+    over_on = Date(required=True, metadata={"description": "the day on which it has warmed up and may be opened"})
+    drawers = Int(min=1, required=True, metadata={"description": "how many it has in all"})
+    shares = List(
+        Nested(ShareSchema), max_items=200, required=True, metadata={"description": "what goes in together"}
+    )
 
 
 class BrokenPromiseSchema(Strict):
     """A promise that no calendar keeps, with the day it becomes instead."""
 
-    code = Code(required=True)
-    promised_on = Date(required=True)
+    code = Code(required=True, metadata={"description": "name of the lot"})
+    promised_on = Date(required=True, metadata={"description": "the day that was promised"})
     over_on = Date(metadata={"description": "left out: not within the days asked for"})
 
 
 class CalendarAnswerSchema(Strict):
     """Which load goes when. As few loads as keep every promise that can be kept."""
 
-    freezer_loads = List(Nested(FreezerLoadSchema), max_items=4_000, required=True)
+    freezer_loads = List(
+        Nested(FreezerLoadSchema),
+        max_items=4_000,
+        required=True,
+        metadata={"description": "in the order of their days"},
+    )
     at_least = Int(min=0, required=True, metadata={"description": "no calendar has fewer loads"})
     is_proved = Flag(required=True, metadata={"description": "whether these are the fewest"})
-    broken = List(Nested(BrokenPromiseSchema), max_items=400, required=True)
-    left_over = List(Nested(ShareSchema), max_items=400, required=True)
-    days_in = Int(min=1, required=True)
-    days_after = Int(min=0, required=True)
-    capacity_drawers = Int(min=1, required=True)
+    broken = List(
+        Nested(BrokenPromiseSchema),
+        max_items=400,
+        required=True,
+        metadata={"description": "promises that no calendar keeps"},
+    )
+    left_over = List(
+        Nested(ShareSchema),
+        max_items=400,
+        required=True,
+        metadata={"description": "what does not go in within the days asked for"},
+    )
+    days_in = Int(min=1, required=True, metadata={"description": "days that a load lies in the freezer"})
+    days_after = Int(min=0, required=True, metadata={"description": "days that it then stays shut outside"})
+    capacity_drawers = Int(min=1, required=True, metadata={"description": "drawers that one load takes"})
     handling = Handling(required=True)

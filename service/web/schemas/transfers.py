@@ -127,7 +127,7 @@ class LengthRuleSchema(Strict):
 
     makes = terms.LengthRule
     applies_to = Choice(terms.MaterialClass, required=True)
-    length = Length(required=True)
+    length = Length(required=True, metadata={"description": "how long it is lent, such as P2Y"})
     clock = Choice(terms.ClockStart, load_default=terms.ClockStart.DISPATCH)
 
 
@@ -135,22 +135,32 @@ class YearlyWindowSchema(Strict):
     """Days of every year on which nothing is posted, both ends included."""
 
     makes = YearlyWindow
-    first = DayOfYear(required=True)
-    last = DayOfYear(required=True)
-    why = Text(max_length=200, min_length=0, load_default="")
+    first = DayOfYear(required=True, metadata={"description": "the first day, MM-DD"})
+    last = DayOfYear(required=True, metadata={"description": "the last day, MM-DD; before `first`: over New Year"})
+    why = Text(max_length=200, min_length=0, load_default="", metadata={"description": "such as the holidays"})
 
 
 class TermsSchema(Strict):
     """A lender's terms. What is left out is not stated, and is unknown."""
 
     makes = _made(terms.Terms)
-    lengths = List(Nested(LengthRuleSchema), max_items=3, load_default=())
+    lengths = List(
+        Nested(LengthRuleSchema),
+        max_items=3,
+        load_default=(),
+        metadata={"description": "how long each class of material is lent"},
+    )
     month_end = Choice(
         MonthEnd,
         load_default=MonthEnd.LAST_DAY,
         metadata={"description": "what becomes of 31 January plus a month: 28 February, or 1 March"},
     )
-    no_post = List(Nested(YearlyWindowSchema), max_items=50, load_default=())
+    no_post = List(
+        Nested(YearlyWindowSchema),
+        max_items=50,
+        load_default=(),
+        metadata={"description": "days of every year on which nothing is posted"},
+    )
     largest_share_lent = Share(metadata={"description": "of a taxon, at once; rounded down"})
     share_kept = Share(
         metadata={"description": "of unidentified material that the borrower identified; rounded down"}
@@ -164,36 +174,61 @@ class TermsSchema(Strict):
     )
     uniques_return = Flag(metadata={"description": "whether at least one of each line comes back"})
     third_parties = Choice(terms.ThirdParties)
-    recall_notice = Length()
+    recall_notice = Length(metadata={"description": "how long before its day a recall has to be said, such as P30D"})
 
 
 class ListedTaxonSchema(Strict):
     """A name on the list of taxa, and with it everything below it."""
 
     makes = ListedTaxon
-    name = Text(max_length=200, required=True)
-    appendix = Text(max_length=3, pattern=r"^I{1,3}$", like="I, II or III", required=True)
+    name = Text(
+        max_length=200, required=True, metadata={"description": "of a species, or of a group with all that is in it"}
+    )
+    appendix = Text(
+        max_length=3,
+        pattern=r"^I{1,3}$",
+        like="I, II or III",
+        required=True,
+        metadata={"description": "the CITES Appendix: I, II or III"},
+    )
 
 
 class ListedTaxaSchema(Strict):
     """A list of taxa that stand in the CITES Appendices, with its day."""
 
-    as_of = Date(required=True)
+    as_of = Date(required=True, metadata={"description": "the day whose list it is"})
     source = Text(max_length=2_000, required=True)
     grade = Choice(Grade, required=True)
-    taxa = List(Nested(ListedTaxonSchema), max_items=2_000, required=True)
+    taxa = List(
+        Nested(ListedTaxonSchema), max_items=2_000, required=True, metadata={"description": "the names on it"}
+    )
 
 
 class LoanRulesSchema(Strict):
     """What an institution publishes about its loans."""
 
     makes: ClassVar[Callable[..., Any] | None] = LoanRules
-    terms = Nested(TermsSchema, required=True)
-    cites_code = Text(
-        max_length=5, pattern=r"^[A-Z]{2}[0-9]{3}$", like="the country's two letters and three figures, such as GB012"
+    terms = Nested(
+        TermsSchema, required=True, metadata={"description": "what holds for a loan that states no terms of its own"}
     )
-    listed_also = List(Nested(ListedTaxonSchema), max_items=500, load_default=())
-    not_listed = List(Text(max_length=200), max_items=500, load_default=())
+    cites_code = Text(
+        max_length=5,
+        pattern=r"^[A-Z]{2}[0-9]{3}$",
+        like="the country's two letters and three figures, such as GB012",
+        metadata={"description": "your registration as a scientific institution under CITES; left out: none stated"},
+    )
+    listed_also = List(
+        Nested(ListedTaxonSchema),
+        max_items=500,
+        load_default=(),
+        metadata={"description": "taxa that are listed too, beside the service's own list"},
+    )
+    not_listed = List(
+        Text(max_length=200),
+        max_items=500,
+        load_default=(),
+        metadata={"description": "names on the service's own list that no longer hold"},
+    )
     note = Text(max_length=10_000, min_length=0, load_default="")
 
 
@@ -210,17 +245,21 @@ class PersonSchema(Strict):
     """Somebody who answers for a transfer or works with what was sent."""
 
     makes = parties.Person
-    name = Text(max_length=200, required=True)
-    position = Text(max_length=200)
-    institution = Text(max_length=200)
+    name = Text(max_length=200, required=True, metadata={"description": "the person's name"})
+    position = Text(max_length=200, metadata={"description": "what the person is there; left out: not stated"})
+    institution = Text(
+        max_length=200, metadata={"description": "where, if not at the receiving side; left out: not stated"}
+    )
 
 
 class PartySchema(Strict):
     """One side: an institution of this service by its id, or a private person by name."""
 
     makes = actions.PartyNamed
-    institution_id = Uuid()
-    name = Text(max_length=200)
+    institution_id = Uuid(metadata={"description": "an institution of this service; left out: a private person"})
+    name = Text(
+        max_length=200, metadata={"description": "a private person; left out: an institution of this service"}
+    )
     country = Text(max_length=2, pattern=COUNTRY, like="two capital letters (ISO 3166-1), such as DE")
     cites_code = Text(max_length=5, pattern=r"^[A-Z]{2}[0-9]{3}$", like="a code such as GB012")
 
@@ -235,7 +274,7 @@ class PartyAnswer(Strict):
     """One side, as it was on the day the text was written."""
 
     institution_id = Uuid(metadata={"description": "left out for a private person"})
-    name = Text(max_length=200, required=True)
+    name = Text(max_length=200, required=True, metadata={"description": "the institution's or the person's name"})
     kind = Choice(parties.PartyKind, required=True)
     country = Text(max_length=2)
     cites_code = Text(max_length=5)
@@ -246,7 +285,9 @@ class TransferLineSchema(Strict):
 
     makes: ClassVar[Callable[..., Any] | None] = lines.Line
     key = Code(required=True, metadata={"description": "names the line within its transfer"})
-    count = Int(min=1, max=MOST_SPECIMENS, required=True)
+    count = Int(
+        min=1, max=MOST_SPECIMENS, required=True, metadata={"description": "how many, of what `counted` says"}
+    )
     taxon = Text(max_length=500)
     counted = Choice(lines.Counted, load_default=lines.Counted.SPECIMEN)
     groups = List(
@@ -255,14 +296,28 @@ class TransferLineSchema(Strict):
     preparation = Choice(lines.Preparation)
     type_status = Choice(lines.TypeStatus)
     storage = Choice(Container, metadata={"description": "what the lot travels in"})
-    storage_count = Int(min=1, max=1_000_000)
+    storage_count = Int(
+        min=1, max=1_000_000, metadata={"description": "how many of these it travels in; left out: unknown"}
+    )
     tray = Code(metadata={"description": "code of the unit tray in the lender's storage system"})
     condition = Int(min=1, max=4, metadata={"description": "1 unstable, 2 degraded but stable, 3 stable, 4 optimal"})
-    remarks = Text(max_length=2_000, min_length=0, load_default="")
-    catalogue_numbers = List(Text(max_length=100), max_items=1_000, load_default=())
-    identifiers = List(Text(max_length=500), max_items=100, load_default=())
+    remarks = Text(
+        max_length=2_000, min_length=0, load_default="", metadata={"description": "free words about the lot"}
+    )
+    catalogue_numbers = List(
+        Text(max_length=100),
+        max_items=1_000,
+        load_default=(),
+        metadata={"description": "of its specimens, where they have any"},
+    )
+    identifiers = List(
+        Text(max_length=500),
+        max_items=100,
+        load_default=(),
+        metadata={"description": "resolvable names of its specimens, given elsewhere"},
+    )
     held = Int(min=0, max=MOST_SPECIMENS, metadata={"description": "how many of the taxon the lender holds in all"})
-    pins = Nested(PinsSchema)
+    pins = Nested(PinsSchema, metadata={"description": "how the specimens are pinned; left out: unknown"})
     treatments_used = List(
         Choice(Treatment),
         max_items=20,
@@ -285,9 +340,11 @@ class TextFields(Strict):
 
     answerable = Nested(PersonSchema, required=True, metadata={"description": "answers for it on the receiving side"})
     user = Nested(PersonSchema, metadata={"description": "works with it, where that is somebody else"})
-    purpose = Text(max_length=2_000, required=True)
+    purpose = Text(max_length=2_000, required=True, metadata={"description": "what it is for"})
     terms = Nested(TermsSchema, metadata={"description": "left out: those that the lender publishes"})
-    lines = List(Nested(TransferLineSchema), max_items=MOST_LINES)
+    lines = List(
+        Nested(TransferLineSchema), max_items=MOST_LINES, metadata={"description": "what is sent, lot by lot"}
+    )
     by = Text(max_length=200, required=True, metadata={"description": "the person who writes it down"})
     on = Date(metadata={"description": "left out: today"})
 
@@ -335,15 +392,19 @@ class TransferSummarySchema(Strict):
     """A transfer as it stands. Its state follows from its facts; nobody sets it."""
 
     id = Uuid(required=True)
-    code = Code(required=True)
+    code = Code(required=True, metadata={"description": "the name that the institution that wrote it down gave it"})
     kind = Choice(TransferKind, required=True)
     ending = Choice(Ending, required=True)
     your_side = Choice(parties.Side, required=True)
-    lender = Nested(PartyAnswer, required=True)
-    borrower = Nested(PartyAnswer, required=True)
+    lender = Nested(
+        PartyAnswer, required=True, metadata={"description": "the lender, or the giver where it is given"}
+    )
+    borrower = Nested(
+        PartyAnswer, required=True, metadata={"description": "the borrower, or the receiver where it is given"}
+    )
     state = Choice(State, required=True)
-    totals = Nested(TotalsSchema, required=True)
-    exchange_id = Uuid()
+    totals = Nested(TotalsSchema, required=True, metadata={"description": "all lines together"})
+    exchange_id = Uuid(metadata={"description": "the exchange that it is one way of; left out: none"})
     fact_count = Int(min=0, required=True, metadata={"description": "the number of its last fact; its version"})
     head = Text(max_length=64, required=True, metadata={"description": "hash of the last fact: keep it to verify"})
     created_at = Instant(required=True)
@@ -353,15 +414,24 @@ class TransferSummarySchema(Strict):
 class TransferSchema(TransferSummarySchema):
     """A transfer with its text, but for its lines, and with the steps that are open to you."""
 
-    answerable = Nested(PersonSchema, required=True)
-    user = Nested(PersonSchema)
-    purpose = Text(max_length=2_000, required=True)
-    terms = Nested(TermsSchema, required=True)
-    line_count = Int(min=0, required=True)
+    answerable = Nested(PersonSchema, required=True, metadata={"description": "answers for it on the receiving side"})
+    user = Nested(PersonSchema, metadata={"description": "works with it, where that is somebody else"})
+    purpose = Text(max_length=2_000, required=True, metadata={"description": "what it is for"})
+    terms = Nested(
+        TermsSchema, required=True, metadata={"description": "the lender's terms as they stand in the text"}
+    )
+    line_count = Int(min=0, required=True, metadata={"description": "lines of its text"})
     identifiers = GivenIdentifiers()
     agreement = Text(max_length=64, metadata={"description": "digest of the text as it now reads; sign this"})
-    signed_by = List(Choice(parties.Side), max_items=2, required=True)
-    open_steps = List(Choice(facts.Step), max_items=30, required=True)
+    signed_by = List(
+        Choice(parties.Side),
+        max_items=2,
+        required=True,
+        metadata={"description": "sides that have signed the text as it now reads"},
+    )
+    open_steps = List(
+        Choice(facts.Step), max_items=30, required=True, metadata={"description": "steps that your side may take now"}
+    )
     handling = Handling(required=True)
 
 
@@ -381,18 +451,26 @@ class LineStandingSchema(TransferLineSchema):
     """A line with what became of it, and when it is due."""
 
     makes = None
-    tally = Nested(TallySchema, required=True)
-    due_on = Date()
-    due_why = Text(max_length=300, min_length=0, required=True)
-    overdue_by_days = Int(min=0, required=True)
+    tally = Nested(TallySchema, required=True, metadata={"description": "what became of it so far"})
+    due_on = Date(
+        metadata={
+            "description": "the day on which what is outstanding is due; left out: no day follows from the terms"
+        }
+    )
+    due_why = Text(
+        max_length=300, min_length=0, required=True, metadata={"description": "from what that day follows, in words"}
+    )
+    overdue_by_days = Int(
+        min=0, required=True, metadata={"description": "days gone by since it was due; 0: it is not overdue"}
+    )
 
 
 class MoveSchema(Strict):
     """Some of a line, from one place to another; where a step has one way, the places need not be said."""
 
     makes = actions.MoveNamed
-    line = Code(required=True)
-    count = Int(min=1, max=MOST_SPECIMENS, required=True)
+    line = Code(required=True, metadata={"description": "key of the line within its transfer"})
+    count = Int(min=1, max=MOST_SPECIMENS, required=True, metadata={"description": "how many are moved"})
     source = Choice(Account, data_key="from")
     target = Choice(Account, data_key="to")
 
@@ -400,7 +478,7 @@ class MoveSchema(Strict):
 class SeenSchema(Strict):
     """The condition of a line at a hand-over."""
 
-    line = Code(required=True)
+    line = Code(required=True, metadata={"description": "key of the line within its transfer"})
     condition = Int(min=1, max=4, metadata={"description": "1 unstable … 4 optimal; left out when nobody looked"})
     note = Text(max_length=2_000, min_length=0, load_default="")
 
@@ -416,9 +494,9 @@ class RecountSchema(Strict):
     """A line whose count is not what the list says."""
 
     makes = facts.Recount
-    line = Code(required=True)
-    listed = Int(min=0, max=MOST_SPECIMENS, required=True)
-    counted = Int(min=0, max=MOST_SPECIMENS, required=True)
+    line = Code(required=True, metadata={"description": "key of the line within its transfer"})
+    listed = Int(min=0, max=MOST_SPECIMENS, required=True, metadata={"description": "what the list says"})
+    counted = Int(min=0, max=MOST_SPECIMENS, required=True, metadata={"description": "what was counted"})
     note = Text(max_length=2_000, min_length=0, load_default="")
 
 
@@ -426,24 +504,41 @@ class OverrideSchema(Strict):
     """Going over the lender's own rules, by name and with a reason."""
 
     makes = facts.Override
-    by = Text(max_length=200, required=True)
-    reason = Text(max_length=2_000, required=True)
-    codes = List(Code(), min_items=1, max_items=10, required=True)
+    by = Text(max_length=200, required=True, metadata={"description": "the person who decides to"})
+    reason = Text(max_length=2_000, required=True, metadata={"description": "why"})
+    codes = List(
+        Code(),
+        min_items=1,
+        max_items=10,
+        required=True,
+        metadata={"description": "codes of the notices that are gone over"},
+    )
 
 
 class FactFields(Strict):
     step = Choice(facts.Step, required=True)
     by = Text(max_length=200, required=True, metadata=_PERSON)
-    seen = List(Nested(SeenSchema), max_items=MOST_LINES)
-    recounts = List(Nested(RecountSchema), max_items=MOST_LINES)
+    seen = List(
+        Nested(SeenSchema),
+        max_items=MOST_LINES,
+        metadata={"description": "in what condition lines were at the hand-over"},
+    )
+    recounts = List(
+        Nested(RecountSchema),
+        max_items=MOST_LINES,
+        metadata={"description": "lines whose counts are not what the list says"},
+    )
     lines = List(Code(), max_items=MOST_LINES, metadata={"description": "the lines meant; left out: all"})
     until = Date(metadata={"description": "the day asked for, granted or recalled to"})
-    reason = Text(max_length=2_000, min_length=0)
-    third_party = Text(max_length=300)
+    reason = Text(max_length=2_000, min_length=0, metadata={"description": "why; some steps ask for it"})
+    third_party = Text(max_length=300, metadata={"description": "who has it then, of what is passed on"})
     agreement = Text(
-        max_length=64, pattern=SHA256, like="the digest of the text that you read, 64 figures and letters"
+        max_length=64,
+        pattern=SHA256,
+        like="the digest of the text that you read, 64 figures and letters",
+        metadata={"description": "digest of the text that was written or signed"},
     )
-    override = Nested(OverrideSchema)
+    override = Nested(OverrideSchema, metadata={"description": "the lender's rules that are gone over with it"})
 
 
 class NewFactSchema(FactFields):
@@ -451,7 +546,11 @@ class NewFactSchema(FactFields):
 
     makes = actions.NewFact
     on = Date(metadata={"description": "left out: today"})
-    moves = List(Nested(MoveSchema), max_items=MOST_LINES)
+    moves = List(
+        Nested(MoveSchema),
+        max_items=MOST_LINES,
+        metadata={"description": "what goes where; left out with `everything`"},
+    )
     everything = Flag(load_default=False, metadata={"description": "true: all that the step could move"})
     for_private_party = Flag(
         load_default=False,
@@ -462,23 +561,35 @@ class NewFactSchema(FactFields):
 class FactSchema(FactFields):
     """A fact as it stands in the chain. ``body`` is the text whose SHA-256 is ``digest``."""
 
-    seq = Int(min=1, required=True)
-    side = Choice(parties.Side, required=True)
+    seq = Int(min=1, required=True, metadata={"description": "its number in the transfer's chain, counted from 1"})
+    side = Choice(parties.Side, required=True, metadata={"description": "the side that did it"})
     on = Date(required=True)
-    moves = List(Nested(MoveSchema), max_items=MOST_LINES)
-    written_by = Choice(parties.Side)
-    recorded_at = Instant(required=True)
-    digest = Text(max_length=64, required=True)
-    body = Text(max_length=10_000_000, required=True)
+    moves = List(Nested(MoveSchema), max_items=MOST_LINES, metadata={"description": "what went where"})
+    written_by = Choice(
+        parties.Side,
+        metadata={"description": "the side that wrote it down, for a private person; left out: the one that did it"},
+    )
+    recorded_at = Instant(required=True, metadata={"description": "when it was written down here"})
+    digest = Text(max_length=64, required=True, metadata={"description": "SHA-256 of `body`, in hexadecimal"})
+    body = Text(
+        max_length=10_000_000,
+        required=True,
+        metadata={"description": "the text that is hashed, with the digest of the fact before it"},
+    )
 
 
 class NoticeSchema(Strict):
     """Something to know before going on; it judges nothing."""
 
-    code = Code(required=True)
+    code = Code(required=True, metadata={"description": "what kind of notice it is, for programs"})
     weight = Choice(Weight, required=True)
-    sentence = Text(max_length=10_000, required=True)
-    lines = List(Code(), max_items=MOST_LINES, required=True)
+    sentence = Text(max_length=10_000, required=True, metadata={"description": "what to know"})
+    lines = List(
+        Code(),
+        max_items=MOST_LINES,
+        required=True,
+        metadata={"description": "keys of the lines that it is about; none: the whole"},
+    )
     source = Text(max_length=2_000)
 
 
@@ -488,12 +599,19 @@ class PermitSchema(Strict):
     makes: ClassVar[Callable[..., Any] | None] = permits.Permit
     kind = Choice(permits.PermitKind, required=True)
     status = Choice(permits.PermitStatus, load_default=permits.PermitStatus.UNKNOWN)
-    number = Text(max_length=200)
-    valid_from = Date()
-    valid_until = Date()
-    countries = List(Text(max_length=2, pattern=COUNTRY, like="two capital letters"), max_items=50, load_default=())
+    number = Text(max_length=200, metadata={"description": "as it is printed; left out: not stated"})
+    valid_from = Date(metadata={"description": "the first day on which it holds; left out: not stated"})
+    valid_until = Date(metadata={"description": "the last day on which it holds; left out: not stated"})
+    countries = List(
+        Text(max_length=2, pattern=COUNTRY, like="two capital letters"),
+        max_items=50,
+        load_default=(),
+        metadata={"description": "countries that it speaks of, ISO 3166-1 alpha-2"},
+    )
     third_parties = Flag(metadata={"description": "whether it lets things go to a third party"})
-    text = Text(max_length=10_000, min_length=0, load_default="")
+    text = Text(
+        max_length=10_000, min_length=0, load_default="", metadata={"description": "what it says, in its own words"}
+    )
 
 
 class KeptPermitSchema(PermitSchema):
@@ -512,10 +630,10 @@ class HeldLotSchema(Strict):
 
     transfer_id = Uuid(required=True)
     transfer_code = Code(required=True)
-    line = Code(required=True)
+    line = Code(required=True, metadata={"description": "key of the line within its transfer"})
     taxon = Text(max_length=500)
     place = Choice(Account, required=True)
-    count = Int(min=1, required=True)
+    count = Int(min=1, required=True, metadata={"description": "how many, of what the line counts"})
     holder_id = Uuid(
         metadata={"description": "the institution that has it in hand; left out on its way and in private hands"}
     )
@@ -526,7 +644,7 @@ class PlacesSchema(Strict):
 
     packed = Int(min=0)
     transit_out = Int(min=0)
-    borrower = Int(min=0)
+    borrower = Int(min=0, metadata={"description": "what is in hand at the borrower or receiver"})
     transit_back = Int(min=0)
     returned = Int(min=0)
     retained = Int(min=0)
@@ -539,14 +657,14 @@ class HeldTaxonSchema(Strict):
     """Counts of one taxon by place; what has no name stands under none."""
 
     taxon = Text(max_length=500)
-    counts = Nested(PlacesSchema, required=True)
+    counts = Nested(PlacesSchema, required=True, metadata={"description": "how many are where"})
 
 
 class HeldInstitutionSchema(Strict):
     """Counts with one institution by place; private persons stand together under none."""
 
-    institution_id = Uuid()
-    counts = Nested(PlacesSchema, required=True)
+    institution_id = Uuid(metadata={"description": "who has them; left out: private persons"})
+    counts = Nested(PlacesSchema, required=True, metadata={"description": "how many are where"})
 
 
 class DeskEntrySchema(Strict):
@@ -555,31 +673,43 @@ class DeskEntrySchema(Strict):
     transfer_id = Uuid(required=True)
     transfer_code = Code(required=True)
     your_side = Choice(parties.Side, required=True)
-    other_institution_id = Uuid()
-    other_name = Text(max_length=300, min_length=0, required=True)
+    other_institution_id = Uuid(metadata={"description": "the other side; left out: a private person"})
+    other_name = Text(max_length=300, min_length=0, required=True, metadata={"description": "the other side by name"})
     day = Date(metadata={"description": "when it is due, was sent or ends"})
     days = Int(min=0, metadata={"description": "days left until then, or gone by since"})
-    line = Code()
+    line = Code(
+        metadata={"description": "key of the line within its transfer; left out: it is about the transfer as a whole"}
+    )
     taxon = Text(max_length=500)
-    count = Int(min=0)
-    about = Text(max_length=500, min_length=0, required=True)
+    count = Int(min=0, metadata={"description": "how many it is about; left out: nothing is counted"})
+    about = Text(max_length=500, min_length=0, required=True, metadata={"description": "what it is about, in words"})
 
 
 class BalanceSchema(Strict):
     """What each side of an exchange took over from the other, of one thing that is counted."""
 
     counted = Choice(lines.Counted, required=True)
-    first_gave = Int(min=0, required=True)
-    second_gave = Int(min=0, required=True)
+    first_gave = Int(min=0, required=True, metadata={"description": "what the second side took over from the first"})
+    second_gave = Int(min=0, required=True, metadata={"description": "what the first side took over from the second"})
     owing = Text(max_length=300, metadata={"description": "the side that has still to give; left out when even"})
-    owed = Int(min=0, required=True)
+    owed = Int(min=0, required=True, metadata={"description": "how many are still to be given"})
 
 
 class ExchangeSchema(Strict):
     """An exchange: its ways, and its balance. It may stay open for years."""
 
     id = Uuid(required=True)
-    first = Text(max_length=300, required=True)
-    second = Text(max_length=300, required=True)
-    ways = List(Nested(TransferSummarySchema), max_items=200, required=True)
-    balance = List(Nested(BalanceSchema), max_items=10, required=True)
+    first = Text(max_length=300, required=True, metadata={"description": "one side, by name"})
+    second = Text(max_length=300, required=True, metadata={"description": "the other side, by name"})
+    ways = List(
+        Nested(TransferSummarySchema),
+        max_items=200,
+        required=True,
+        metadata={"description": "its transfers, either way"},
+    )
+    balance = List(
+        Nested(BalanceSchema),
+        max_items=10,
+        required=True,
+        metadata={"description": "who gave how many, of each thing that is counted"},
+    )
