@@ -20,6 +20,7 @@ import numpy as np
 from tabulate import tabulate
 
 from service.core.arrangement.asking import Asked, ask
+from service.core.arrangement.inside import Ints, inside_of, sizes_of
 from service.core.arrangement.inventory import (
     Cabinet,
     Drawer,
@@ -29,7 +30,7 @@ from service.core.arrangement.inventory import (
     Taxon,
     Tray,
 )
-from service.core.arrangement.layout import Ints, furthest, inside_of, sizes_of
+from service.core.arrangement.lines import furthest
 from service.core.arrangement.plan import ArrangementWishes, EmptyCabinets, Question, ReorderTaxa, TakeIn
 from service.core.arrangement.planning import plan_arrangement
 from service.core.arrangement.task import LOOSE

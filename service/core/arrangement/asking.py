@@ -6,8 +6,8 @@ from functools import singledispatch
 
 import numpy as np
 
+from service.core.arrangement.inside import Inside, inside_of, sizes_of
 from service.core.arrangement.inventory import Drawer, Inventory, SystematicSequence, Tray, plain_name
-from service.core.arrangement.layout import Inside, inside_of, sizes_of
 from service.core.arrangement.order import set_in, sorted_by, with_taxa, without_taxa
 from service.core.arrangement.plan import (
     ArrangementWishes,

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from service.core.arrangement.layout import Ints
+from service.core.arrangement.inside import Ints
 from service.core.arrangement.task import LOOSE, Task
 
 #: Cost is moves (and what stands for moves) times this, plus drawers touched: fewest moves first, then drawers.

@@ -1,127 +1,31 @@
 """How trays stand in one drawer when they are read in order: columns side by side, or rows one before the other.
 
-A line (a column, or a row) holds trays that follow one another, and is as wide as its widest. Lines are broken
-wherever the trays then take up least across, so what fits is exact for this way of standing. Whatever fits still
-does when trays are taken out of it; that is what lets a plan be cut drawer by drawer from the front.
+Trays fill a drawer in reading order. In a column they stand one below the other, and side by side, from the left,
+where that makes the column shorter and it gets no wider: two half trays below a full one. Columns are broken where
+they all together take up least across, and where room is plenty, play is not counted for that; of equal ways, in that
+in which the fewest columns are wider than their widest tray, and then in that whose first columns hold most. Rows
+likewise, a quarter turned.
+
+What of the inside is filled, and what is left of the reserve, is what the columns (or rows) take up across.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from math import floor
+from itertools import islice
 
-import numpy as np
-from numpy.typing import NDArray
-
+from service.core.arrangement.inside import TOO_WIDE, Inside, Sizes, inside_of, sizes_of
 from service.core.arrangement.inventory import DrawerStyle, ReadingOrder, Tray
+from service.core.arrangement.lines import line_widths
 from service.core.housing.tiling import Place
 
-Ints = NDArray[np.int64]
-#: Wider than any drawer.
-TOO_WIDE = 1 << 60
-
 
 @dataclass(frozen=True, slots=True)
-class Inside:
-    """A drawer as lines see it: ``along`` is the longest line, ``across`` what all lines may take together.
+class Lines:
+    """Trays broken into lines: ``held`` has for each line how many trays stand in each of its courses."""
 
-    ``kept_free`` is what of ``across`` is the growth reserve; ``height`` is clear under the lid, ``None`` unknown.
-    """
-
-    along: int
     across: int
-    kept_free: int
-    height: int | None
-
-    @property
-    def usable(self) -> int:
-        return self.across - self.kept_free
-
-
-@dataclass(frozen=True, slots=True)
-class Sizes:
-    """Trays in order as lines see them, play included; a height of 0 is unknown and taken to fit."""
-
-    along: Ints
-    across: Ints
-    height: Ints
-
-    def __len__(self) -> int:
-        return len(self.along)
-
-
-def inside_of(style: DrawerStyle, reserve_percent: Decimal, order: ReadingOrder) -> Inside:
-    width, depth = style.inner_width_nm, style.inner_depth_nm
-    along, across = (depth, width) if order is ReadingOrder.COLUMNS else (width, depth)
-    return Inside(along, across, across - floor(across * (100 - reserve_percent) / 100), style.clear_height_nm)
-
-
-def sizes_of(trays: Sequence[Tray], play_nm: int, order: ReadingOrder) -> Sizes:
-    width = np.array([tray.width_nm + play_nm for tray in trays], dtype=np.int64)
-    depth = np.array([tray.depth_nm + play_nm for tray in trays], dtype=np.int64)
-    height = np.array([tray.height_nm or 0 for tray in trays], dtype=np.int64)
-    return Sizes(depth, width, height) if order is ReadingOrder.COLUMNS else Sizes(width, depth, height)
-
-
-def furthest(sizes: Sizes, inside: Inside, usable: int) -> Ints:
-    """For every tray, and the end, how far one drawer reaches that begins with it: up to which tray, not included.
-
-    Costs trays × trays to a drawer × trays to a line, all of it in whole columns of numbers.
-    """
-    count = len(sizes)
-    lines = _lines(sizes, inside)
-    reach = np.arange(count + 1, dtype=np.int64)
-    taken = [np.zeros(count + 1, dtype=np.int64)]
-    held = 0
-    while True:
-        held += 1
-        least = np.full(count + 1, TOO_WIDE, dtype=np.int64)
-        for trays, across in enumerate(lines[: min(held, len(lines))], start=1):
-            if held <= count:
-                before = taken[-trays][: count + 1 - held]
-                np.minimum(least[: count + 1 - held], before + across[held - trays :], out=least[: count + 1 - held])
-        fits = least <= usable
-        if not fits.any():
-            return reach
-        reach[fits] = np.flatnonzero(fits) + held
-        taken = [*taken, least][-max(len(lines), 1) :]
-
-
-def _lines(sizes: Sizes, inside: Inside) -> list[Ints]:
-    """How wide a line of 1, 2, … trays is that begins with each tray; one that is too long is too wide."""
-    count = len(sizes)
-    too_high = sizes.height > inside.height if inside.height is not None else np.zeros(count, dtype=bool)
-    along = np.where(too_high, inside.along + 1, sizes.along)
-    length, width, lines = along.copy(), sizes.across.copy(), []
-    while len(length):
-        fits = length <= inside.along
-        if not fits.any():
-            break
-        lines.append(np.where(fits, width, TOO_WIDE))
-        trays = len(lines)
-        length = length[:-1] + along[trays:]
-        width = np.maximum(width[:-1], sizes.across[trays:])
-    return lines
-
-
-def least_across(along: Sequence[int], across: Sequence[int], longest: int) -> tuple[int, tuple[int, ...]]:
-    """The least that these trays take up across, and how many stand in each line, full lines first."""
-    least, trays_in_line = [0], [0]
-    for first in reversed(range(len(along))):
-        best, chosen, length, width = TOO_WIDE, 0, 0, 0
-        for held, (long, wide) in enumerate(zip(along[first:], across[first:], strict=True), start=1):
-            length, width = length + long, max(width, wide)
-            if length > longest:
-                break
-            if width + least[-held] <= best:
-                best, chosen = width + least[-held], held
-        least.append(best)
-        trays_in_line.append(chosen)
-    lines, at = [], len(along)
-    while at and trays_in_line[at]:
-        lines.append(trays_in_line[at])
-        at -= trays_in_line[at]
-    return least[-1], tuple(lines)
+    held: tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,20 +53,107 @@ def laid_out(
     Columns begin at the left and run from the back to the front; rows begin at the back and run to the right.
     """
     inside, sizes = inside_of(style, reserve_percent, order), sizes_of(trays, play_nm, order)
-    too_high = inside.height is not None and bool((sizes.height > inside.height).any())
-    along, across = sizes.along.tolist(), sizes.across.tolist()
-    taken, lines = least_across(along, across, inside.along)
-    if taken > inside.across or too_high:
+    lines = broken(sizes, inside)
+    if lines.across > inside.across:
         return Laid((), TOO_WIDE, inside)
-    places, first, at_across = [], 0, 0
-    for held in lines:
-        at_along = 0
-        for tray in trays[first : first + held]:
-            places.append(_place(tray, at_along, at_across, style, order))
-            at_along += (tray.depth_nm if order is ReadingOrder.COLUMNS else tray.width_nm) + play_nm
-        at_across += max(across[first : first + held])
-        first += held
-    return Laid(tuple(places), taken, inside)
+    places, first, at_across = list[Place](), 0, 0
+    for courses in lines.held:
+        at_along = widest = 0
+        for held in courses:
+            beside = 0
+            for at in range(first, first + held):
+                places.append(_place(trays[at], at_along, at_across + beside, style, order))
+                beside += int(sizes.across[at])
+            at_along += int(sizes.along[first : first + held].max())
+            widest, first = max(widest, beside), first + held
+        at_across += widest
+    return Laid(tuple(places), lines.across, inside)
+
+
+def goes_in(trays: Sequence[Tray], style: DrawerStyle, order: ReadingOrder, play_nm: int) -> bool:
+    """Whether these trays find room in the drawer in this order, where its reserve is, too."""
+    inside, sizes = inside_of(style, Decimal(0), order), sizes_of(trays, play_nm, order)
+    return sizes.area <= inside.along * inside.across and closest(sizes, inside).across <= inside.across
+
+
+def broken(sizes: Sizes, inside: Inside) -> Lines:
+    """The lines that the trays stand in. Where there is room with the reserve kept, play is not what decides: two
+    halves go beside each other below a whole though their play makes them wider than it by a hair."""
+    if sizes.play:
+        bare = replace(sizes, across=sizes.across - sizes.play, play=0)
+        lines = _with_play(narrowest(bare, inside, bare.widest), sizes)
+        if lines.across <= inside.usable:
+            return lines
+    return closest(sizes, inside)
+
+
+def closest(sizes: Sizes, inside: Inside) -> Lines:
+    """The lines that take up least across of those in which no course is wider than the widest tray of the drawer.
+
+    Where these would stand in the reserve, courses may be as wide as one likes. What fits with a wide tray among it
+    therefore still does without, though then nothing says how wide a line may be.
+    """
+    lines = narrowest(sizes, inside, sizes.widest)
+    if lines.across <= inside.usable or sizes.area > inside.along * inside.across:
+        return lines
+    return min(lines, narrowest(sizes, inside, inside.across), key=lambda each: each.across)
+
+
+def _with_play(lines: Lines, sizes: Sizes) -> Lines:
+    if lines.across >= TOO_WIDE:
+        return lines
+    across, wide = 0, iter(sizes.across.tolist())
+    for courses in lines.held:
+        across += max(sum(islice(wide, held)) for held in courses)
+    return replace(lines, across=across)
+
+
+def narrowest(sizes: Sizes, inside: Inside, abreast: int) -> Lines:
+    """The lines that take up least across, of those whose courses are no wider than ``abreast``, play not counted.
+
+    Of equal ones those of which the fewest are wider than their widest tray, then those whose first lines hold most.
+    """
+    # From the last tray to the first: what is left from each on takes up (across, lines wider than their trays).
+    widths = [line.tolist() for line in line_widths(sizes, inside, abreast)]
+    across, count = sizes.across.tolist(), len(sizes)
+    least, held_by = [(0, 0)] * (count + 1), [0] * (count + 1)
+    for first in reversed(range(count)):
+        best, widest = (TOO_WIDE, 0), 0
+        for held, line in enumerate(widths[: count - first], start=1):
+            widest, width = max(widest, across[first + held - 1]), line[first]
+            rest, wider = least[first + held]
+            if width + rest <= best[0] and (taken := (width + rest, wider + (width > widest))) <= best:
+                best, held_by[first] = taken, held
+        least[first] = min(best, (TOO_WIDE, 0))
+    if least[0][0] >= TOO_WIDE:
+        return Lines(TOO_WIDE, ())
+    lines, first = list[tuple[int, ...]](), 0
+    while first < count:
+        end = first + held_by[first]
+        lines.append(_courses(sizes, inside, first, end, widths[end - first - 1][first]))
+        first = end
+    return Lines(least[0][0], tuple(lines))
+
+
+def _courses(sizes: Sizes, inside: Inside, first: int, end: int, width: int) -> tuple[int, ...]:
+    """How many trays stand in each course of a line: as short as it can be, the first courses fullest."""
+    long, across = sizes.long_in(inside)[first:end].tolist(), sizes.across[first:end].tolist()
+    count = len(long)
+    least, held_by = [0] * (count + 1), [0] * (count + 1)
+    for at in reversed(range(count)):
+        least[at] = TOO_WIDE
+        wide = longest = 0
+        for held in range(1, count - at + 1):
+            wide, longest = wide + across[at + held - 1], max(longest, long[at + held - 1])
+            if wide > width:
+                break
+            if longest + least[at + held] <= least[at]:
+                least[at], held_by[at] = longest + least[at + held], held
+    courses, at = list[int](), 0
+    while at < count:
+        courses.append(held_by[at])
+        at += held_by[at]
+    return tuple(courses)
 
 
 def _place(tray: Tray, along: int, across: int, style: DrawerStyle, order: ReadingOrder) -> Place:

@@ -215,7 +215,8 @@ class Alternative:
 
     @property
     def is_proved(self) -> bool:
-        """No plan whatever moves fewer, a drawer opened counting as ``drawer_worth`` moves."""
+        """No plan moves fewer, a drawer opened counting as ``drawer_worth`` moves, of those that fill drawers as
+        :func:`service.core.arrangement.lines.furthest` says: no course is wider than the collection's widest tray."""
         return self.weighed == self.at_least
 
     @property

@@ -254,6 +254,11 @@ def _notes(inventory: Inventory, asked: Asked, alternatives: Sequence[Alternativ
         yield f"{outside} drawers with trays stand in no cabinet; they are left out."
     if any(tray.height_nm is None for tray in asked.wanted.new_trays):
         yield "Nobody has stated how high every new tray is with its pins: look whether lids close."
+    if asked.task.sizes.may_stand_abreast:
+        yield (
+            "Narrower trays stand side by side in a column (or row) where together they are no wider than the"
+            " collection's widest tray; what is proved is proved for drawers filled so, in reading order."
+        )
     if any(each.reserve_missing for each in alternatives):
         yield "Some drawers that change keep less than their growth reserve; they are named."
     if any(new.position is None for each in alternatives for new in each.new_drawers):

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from service.core.arrangement.inside import inside_of, sizes_of
 from service.core.arrangement.inventory import Cabinet, Drawer, DrawerStyle, Inventory, Tray
-from service.core.arrangement.layout import furthest, inside_of, sizes_of
+from service.core.arrangement.lines import furthest
 from service.core.arrangement.plan import ArrangementWishes
 
 

@@ -6,7 +6,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from service.core.arrangement.layout import Inside, Ints, Sizes, furthest
+from service.core.arrangement.inside import Inside, Ints, Sizes
+from service.core.arrangement.lines import furthest
 
 LOOSE = -1
 

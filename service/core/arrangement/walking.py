@@ -9,8 +9,8 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from service.core.arrangement.inventory import DrawerStyle, Inventory, MovingRates, ReadingOrder, Tray
-from service.core.arrangement.layout import least_across
+from service.core.arrangement.inventory import DrawerStyle, Inventory, MovingRates, Tray
+from service.core.arrangement.layout import goes_in
 from service.core.arrangement.plan import (
     Alternative,
     ArrangementPlan,
@@ -72,22 +72,16 @@ class _Rooms:
         self.styles: dict[str, DrawerStyle] = {drawer.key: drawer.style for drawer in inventory.drawers}
         self.styles |= {new.key: new.style for new in alternative.new_drawers}
         self.at = {drawer.key: number for number, drawer in enumerate(inventory.drawers_read)}
-        self._columns = inventory.reading_order is ReadingOrder.COLUMNS
+        self._order = inventory.reading_order
         self._play = inventory.play_nm
         self._stood = standing_of(inventory).drawers
 
     def fit(self, drawer: str, trays: Sequence[str]) -> bool:
         """Whether these trays find room; as they stood today they do, whatever the sizes say."""
-        style, standing = self.styles[drawer], [self.trays[key] for key in trays]
-        high = style.clear_height_nm
-        too_high = high is not None and any((tray.height_nm or 0) > high for tray in standing)
-        widths = [tray.width_nm + self._play for tray in standing]
-        depths = [tray.depth_nm + self._play for tray in standing]
-        if self._columns:
-            fits = least_across(depths, widths, style.inner_depth_nm)[0] <= style.inner_width_nm
-        else:
-            fits = least_across(widths, depths, style.inner_width_nm)[0] <= style.inner_depth_nm
-        return (fits and not too_high) or _in_order_of(trays, self._stood.get(drawer, ()))
+        standing = [self.trays[key] for key in trays]
+        return goes_in(standing, self.styles[drawer], self._order, self._play) or _in_order_of(
+            trays, self._stood.get(drawer, ())
+        )
 
 
 def _in_order_of(trays: Sequence[str], stood: Sequence[str]) -> bool:

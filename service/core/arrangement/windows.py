@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.core.arrangement.cuts import Cut, Look, Weights, Window, cut_window
-from service.core.arrangement.layout import Ints
+from service.core.arrangement.inside import Ints
 from service.core.arrangement.task import LOOSE, Task
 
 _NO_LIMIT = 1 << 36

@@ -327,7 +327,10 @@ class ArrangementAlternativeSchema(Strict):
     at_least = Int(
         min=0, required=True, metadata={"description": "no plan has less of trays moved and drawers so weighed"}
     )
-    is_proved = Flag(required=True, metadata={"description": "no plan whatever moves fewer"})
+    is_proved = Flag(
+        required=True,
+        metadata={"description": "no plan moves fewer, with drawers filled line by line as they are drawn"},
+    )
     gap = Int(min=0, required=True, metadata={"description": "at most so many above the fewest"})
     reserve_missing = List(
         Text(max_length=100), max_items=100_000, required=True,

@@ -366,7 +366,13 @@ class MovingRatesSchema(Strict):
 
 
 class RulesFields(Strict):
-    reading_order = Choice(ReadingOrder, load_default=ReadingOrder.COLUMNS)
+    reading_order = Choice(
+        ReadingOrder, load_default=ReadingOrder.COLUMNS,
+        metadata={
+            "description": "columns from the back to the front, or rows from left to right; narrower trays stand side"
+            " by side in a column, such as two halves below a whole, where that saves room"
+        },
+    )  # fmt: skip
     reserve_percent = Quantity(
         min=0, max=90, load_default=None,
         metadata={"description": "of each drawer's inside kept free for growth; left out: not stated"},

@@ -6,7 +6,7 @@ from itertools import combinations_with_replacement
 import numpy as np
 from hypothesis import strategies as st
 
-from service.core.arrangement.layout import Inside, Sizes
+from service.core.arrangement.inside import Inside, Sizes
 from service.core.arrangement.task import LOOSE, Task
 
 
@@ -28,28 +28,44 @@ class Small:
         return Task(sizes, old, place, insides, inside, nowhere, self.must_keep_reserve)
 
 
-def least_across_by_trying(trays: list[tuple[int, int]], longest: int) -> int | None:
-    """The least that lines take up, over every way to break them; ``None`` where a tray is longer than a line."""
+Trays = list[tuple[int, int]]
+
+
+def least_across_by_trying(trays: Trays, longest: int, abreast: int) -> int | None:
+    """The least that lines take up, over every way to break trays (along, across) into lines and these into courses
+    no wider than ``abreast``; ``None`` where a tray is longer than a line."""
     if not trays:
         return 0
     best = None
     for held in range(1, len(trays) + 1):
-        if sum(along for along, _ in trays[:held]) > longest:
-            break
-        rest = least_across_by_trying(trays[held:], longest)
-        if rest is not None:
-            here = rest + max(across for _, across in trays[:held])
-            best = here if best is None else min(best, here)
+        rest = least_across_by_trying(trays[held:], longest, abreast)
+        widths = [width for length, width in _lines_by_trying(trays[:held], abreast) if length <= longest]
+        if rest is not None and widths:
+            best = min(rest + min(widths), rest + min(widths) if best is None else best)
     return best
 
 
+def _lines_by_trying(trays: Trays, abreast: int) -> set[tuple[int, int]]:
+    """Every (length, width) of one line of these trays."""
+    if not trays:
+        return {(0, 0)}
+    lines = set[tuple[int, int]]()
+    for held in range(1, len(trays) + 1):
+        course = trays[:held]
+        width = sum(across for _, across in course)
+        if held == 1 or width <= abreast:
+            rest = _lines_by_trying(trays[held:], abreast)
+            lines |= {(max(along for along, _ in course) + more, max(width, wide)) for more, wide in rest}
+    return lines
+
+
 def allowed(small: Small, slot: int, first: int, end: int) -> bool:
-    """Whether this slot may hold the trays from first to end."""
+    """Whether this slot may hold the trays from first to end; side by side where no wider than the widest of all."""
     along, across, kept_free = small.slots[slot]
     trays = small.trays[first:end]
     if not trays or (not small.must_keep_reserve and all(tray[2] == slot for tray in trays)):
         return True
-    taken = least_across_by_trying([tray[:2] for tray in trays], along)
+    taken = least_across_by_trying([tray[:2] for tray in trays], along, max(tray[1] for tray in small.trays))
     return taken is not None and taken <= (across if len(trays) == 1 else across - kept_free)
 
 

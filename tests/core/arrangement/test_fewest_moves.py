@@ -2,10 +2,9 @@
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from small_cases import Small, allowed, cheapest_by_trying, least_across_by_trying, smalls
+from small_cases import Small, allowed, cheapest_by_trying, smalls
 
 from service.core.arrangement.cuts import PER_MOVE, Look, Weights, Window, cut_window
-from service.core.arrangement.layout import TOO_WIDE, least_across
 from service.core.arrangement.task import LOOSE
 from service.core.arrangement.windows import Effort, NoRoom, arrange
 
@@ -91,23 +90,3 @@ def test_reserve_is_given_up_only_where_there_is_no_room_with_it(small: Small) -
     if strict is not None:
         assert relaxed is not None
         assert relaxed.cost == strict.cost
-
-
-@settings(max_examples=200, deadline=None)
-@given(
-    trays=st.lists(st.tuples(st.integers(1, 5), st.integers(1, 4)), max_size=8),
-    longest=st.integers(1, 8),
-)
-def test_lines_are_broken_where_trays_take_up_least(trays: list[tuple[int, int]], longest: int) -> None:
-    taken, lines = least_across([tray[0] for tray in trays], [tray[1] for tray in trays], longest)
-    best = least_across_by_trying(trays, longest)
-    assert (taken if taken < TOO_WIDE else None) == best
-    if best is not None:
-        assert sum(lines) == len(trays)
-
-
-def test_the_book_shelf_exercise_comes_out() -> None:
-    """The textbook exercise of filling shelves with books in order (thickness, height); shelf 4 wide: 6 high."""
-    books = [(1, 1), (2, 3), (2, 3), (1, 1), (1, 1), (1, 1), (1, 2)]
-    assert least_across([book[0] for book in books], [book[1] for book in books], 4)[0] == 6
-    assert least_across([1, 2, 3], [3, 4, 2], 6)[0] == 4
