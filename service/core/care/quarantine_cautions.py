@@ -76,7 +76,8 @@ def _opening(load: Load | None, air_c: float | None, rules: QuarantineRules) -> 
         if took is not None and took > rules.acclimatise_h:
             sentence += f" This load is expected to take {took:.0f} hours."
     if rules.room is None:
-        sentence += " Nobody stated the room's own air; these are the handbook's 20 °C and 50 %."
+        written = f"{figure('heat.room').as_written} and {figure('heat.room_humidity').as_written}"
+        sentence += f" Nobody stated the room's own air; these are the handbook's {written}."
     return HandlingCaution("open-when-warm", sentence, caution.source, caution.grade)
 
 

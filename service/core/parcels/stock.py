@@ -93,7 +93,9 @@ class PackingBench:
 
     def __post_init__(self) -> None:
         if self.padding_nm is not None and self.padding_nm < least_padding_nm():
-            raise Invalid("padding_mm", "At least 50 mm of padding go on every side (Schauff 1997, p. 50).")
+            least = figure("transit.padding_least")
+            sentence = f"At least {least.nm / 1e6:g} mm of padding go on every side ({least.source})."
+            raise Invalid("padding_mm", sentence)
         for field, boxes in (("inner_boxes", self.inner_boxes), ("cartons", self.cartons)):
             _check_boxes(field, boxes)
         _check_codes("carriers", [carrier.code for carrier in self.carriers])

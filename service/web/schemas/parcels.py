@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any, ClassVar
 
 from service.core.consignment import Container
+from service.core.handbook.figures import figure
 from service.core.materials import Treatment
 from service.core.parcels import asking, pieces, stock
 from service.core.parcels.pieces import Holds
@@ -16,6 +17,7 @@ MOST_BOXES = 500
 MOST_PIECES = 2_000
 MOST_G = 10_000_000
 LONGEST = 10_000
+_LEAST_PADDING = figure("transit.padding_least").as_written
 
 
 def _mm(name: str, **metadata: str) -> Length:
@@ -95,7 +97,8 @@ class PackingBenchSchema(Strict):
         Nested(CarrierSchema), max_items=100, load_default=(), metadata={"description": "who takes your parcels"}
     )
     padding_nm = Length(
-        data_key="padding_mm", metadata={"description": "on every side; 50 mm at least, and where it is left out"}
+        data_key="padding_mm",
+        metadata={"description": f"on every side; {_LEAST_PADDING} at least, and where it is left out"},
     )
     padding_g_per_l = Int(min=1, max=1_000, metadata={"description": "what a litre of your padding weighs"})
     checked_edition = Text(

@@ -10,6 +10,7 @@ from service.core.care.quarantine import Inspection, Known, Released, State, sta
 from service.core.care.quarantine_cautions import quarantine_cautions
 from service.core.care.regimes import Method, QuarantineRules
 from service.core.consignment import PestSigns
+from service.core.handbook import figure
 from service.core.materials import Treatment
 
 RULES = QuarantineRules()
@@ -140,6 +141,8 @@ def test_the_temperature_of_opening_is_said_in_figures() -> None:
     assert "9.3 °C" in said.sentence
     assert "12.3 °C or above" in said.sentence
     assert "Nobody stated the room's own air" in said.sentence
+    for written in (figure("heat.room").as_written, figure("heat.room_humidity").as_written):
+        assert written in said.sentence.partition("Nobody stated")[2]
 
 
 def test_a_probe_that_is_still_cold_is_said() -> None:
