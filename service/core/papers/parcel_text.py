@@ -124,5 +124,8 @@ def _looked_at(file: TransferFile) -> Iterator[str]:
             some = ", ".join(each.piece for each in plan.left_out[:10]) + (" and more" if plan.left_out[10:] else "")
             yield f"Not in the plan, because a fact is missing: {some}."
         if any(notice.code == "liquid-within" for notice in plan.notices):
-            yield f"Once you have checked that the provision applies, its wording is: “{PROVISION_WORDING}”."
+            yield (
+                "Once you have checked that the provision applies, copy its wording from the edition that you read;"
+                f" as remembered it is: “{PROVISION_WORDING}”."
+            )
     yield NEVER

@@ -1,7 +1,8 @@
 """Liquids and chemicals in a parcel: what was looked at, by which edition, and whom to ask.
 
-Whether a parcel may travel is never said here. The figures are of a rule that is issued anew every year; whoever
-sends has the edition in force, the carrier, and the authority to ask.
+Whether a parcel may travel is never said here. The figures are of a rule that is issued anew every year, and they are
+remembered: they warn, and where they would reassure, somebody has to have read an edition. Whoever sends has the
+edition in force, the carrier, and the authority to ask.
 """
 
 from collections.abc import Iterable, Iterator
@@ -13,12 +14,13 @@ from service.core.materials import plainly
 from service.core.parcels.pieces import Fluid, Holds, Piece
 from service.core.transfers.notices import Notice, Weight
 
-#: The wording that the provision asks for on the papers, once the sender has checked that it applies.
+#: The wording that the provision asks for on the papers, once the sender has checked that it applies. From memory, as
+#: the figures are: it is to be copied from the edition in force.
 PROVISION_WORDING = "scientific research specimens, not restricted, Special Provision A180 applies"
 
 
 def within_provision(millilitres_each: float, millilitres_total: float) -> bool:
-    """Whether both amounts stay within the provision's figures: 30 mL in one inner container, 1 L in all."""
+    """Whether both amounts stay within the provision's figures as remembered, in one inner container and in all."""
     return millilitres_each <= _most_each() and millilitres_total <= most_in_a_parcel_ml()
 
 
@@ -51,18 +53,23 @@ def liquid_notices(parcel: int, inside: Iterable[tuple[Piece, int]], edition: st
         return
     most = max(amount for amount in each if amount is not None)
     total = sum((amount or 0) * count for amount, (_, count) in zip(amounts, wet, strict=True))
-    code, verdict = _verdict(most, total)
+    code, weight, verdict = _verdict(most, total, edition)
     sentence = f"Parcel {parcel}: {most:g} mL in one container at most and {total:g} mL in all, {verdict}."
     named = sorted({_name(piece.fluid) for piece, _ in wet})
     sentence += f" Liquid: {', '.join(named)}. {_whom_to_ask(edition)}"
-    yield Notice(code, Weight.CAUTION, sentence, lines, _source())
+    yield Notice(code, weight, sentence, lines, _source())
 
 
-def _verdict(each: float, total: float) -> tuple[str, str]:
+def _verdict(each: float, total: float, edition: str | None) -> tuple[str, Weight, str]:
+    """The word for programs, its weight, and what is said. A remembered figure may warn; it never clears alone."""
     limits = f"{_most_each():g} mL and {most_in_a_parcel_ml():g} mL"
-    if within_provision(each, total):
-        return "liquid-within", f"which stays within {limits}"
-    return "liquid-beyond", f"which is more than {limits}: the provision for specimens does not cover it"
+    if not within_provision(each, total):
+        doubt = "do not count on the provision for specimens"
+        return "liquid-beyond", Weight.CAUTION, f"which is more than the remembered {limits}: {doubt}"
+    if edition:
+        return "liquid-within", Weight.CAUTION, f"which stays within the remembered {limits}"
+    open_ = "whether the provision for specimens covers it is unknown until somebody has read it"
+    return "liquid-unread", Weight.UNKNOWN, f"which is not more than the remembered {limits}; {open_}"
 
 
 def _name(fluid: Fluid | None) -> str:

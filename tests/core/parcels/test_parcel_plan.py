@@ -5,14 +5,16 @@ from parcel_cases import COURIER, MM, box, room, stock_box, tray
 
 from service.core.consignment import Container
 from service.core.errors import Invalid
+from service.core.handbook import figure
 from service.core.materials import Treatment
-from service.core.measure.dimension import Dimension, Size
+from service.core.measure.dimension import Dimension, Grade, Size
 from service.core.parcels.from_lines import pieces_of
 from service.core.parcels.pieces import Fluid, Holds, Piece, check_pieces
 from service.core.parcels.plan import plan_parcels
 from service.core.parcels.stock import Carrier, PackingBench
 from service.core.standards import StorageSystem, TraySeries, TrayStandard
 from service.core.transfers.lines import Counted, Line, Preparation
+from service.core.transfers.notices import Notice, Weight
 
 
 def codes(pieces: list[Piece], bench: PackingBench | None = None, carrier: Carrier | None = COURIER) -> list[str]:
@@ -128,7 +130,21 @@ def test_liquid_is_compared_with_the_provision_and_nobody_is_told_that_it_may_tr
 def test_vials_are_spread_over_parcels_so_that_none_has_more_than_a_litre() -> None:
     plan = plan_parcels([vials(4, 30, 10)], PackingBench(), COURIER)
     assert [len(parcel.placed) for parcel in plan.parcels] == [3, 1]
-    assert all(notice.code == "liquid-within" for notice in plan.notices if notice.code.startswith("liquid"))
+    assert all(notice.code == "liquid-unread" for notice in plan.notices if notice.code.startswith("liquid"))
+
+
+def test_a_remembered_figure_warns_by_itself_but_never_clears_a_parcel_by_itself() -> None:
+    (within,) = liquid(vials(1, 30, 33), PackingBench())
+    assert (within.code, within.weight) == ("liquid-unread", Weight.UNKNOWN)
+    assert "unknown until somebody has read it" in within.sentence
+    (beyond,) = liquid(vials(1, 31), PackingBench())
+    assert (beyond.code, beyond.weight) == ("liquid-beyond", Weight.CAUTION)
+    assert figure("parcel.liquid_inner_most").grade is figure("parcel.liquid_total_most").grade is Grade.FROM_MEMORY
+
+
+def liquid(piece: Piece, bench: PackingBench) -> list[Notice]:
+    plan = plan_parcels([piece], bench, COURIER)
+    return [notice for notice in plan.notices if notice.code.startswith("liquid")]
 
 
 def test_limits_that_no_carrier_stated_are_said_to_be_unchecked() -> None:
