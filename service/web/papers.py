@@ -55,8 +55,8 @@ def create_parcel_plan(transfer_id: UUID, body: ParcelQuestion) -> Reply:
 
     Trays go into lidded inner boxes under a card, inner boxes, drawers and storage boxes into cartons, with at least
     the published padding on every side; slides, vials and pins apart. Where no box of the stock will do, the
-    smallest to make is named. Lines say what they travel in; `pieces` say what they do not. What nobody stated is left
-    out of the plan or named as unknown, and nothing here says that a parcel may travel.
+    smallest to make is named. Lines say what they travel in; `pieces` say what they do not. What nobody stated is
+    left out of the plan or named as unknown, and nothing here says that a parcel may travel.
     """
     with transaction() as session:
         kept = planning.make(session, current_actor(), transfer_id, body)
