@@ -58,7 +58,10 @@ class PlanningQuery(Parameters):
     "GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(ArrangementSummarySchema)
 )
 def list_arrangement_plans(query: dict[str, Any]) -> Reply:
-    """List your arrangement plans, the newest first, each with how far it has been carried out."""
+    """List your arrangement plans, the newest first, each with how far it has been carried out.
+
+    Plans are kept for good, those that were replaced as well.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         found = store.page(session, current_actor().own_institution(), page.position(Age), page.size)
@@ -86,7 +89,11 @@ def create_arrangement_plan(query: dict[str, bool], body: dict[str, Any]) -> Rep
 
 @arrangement_plans.operation("GET", ONE, scope="read", returns=ArrangementSchema, conditional=True)
 def get_arrangement_plan(arrangement_id: UUID) -> Reply:
-    """Read a plan: its alternatives, how far it has been carried out, and whether the world has overtaken it."""
+    """Read a plan: its alternatives, how far it has been carried out, and whether the world has overtaken it.
+
+    `overtaken` is there when something stands elsewhere than the plan takes for granted; it cannot be carried on
+    then, but asked again.
+    """
     with transaction() as session:
         return _reply(session, store.by_id(session, current_actor().own_institution(), arrangement_id))
 
@@ -96,7 +103,11 @@ def get_arrangement_plan(arrangement_id: UUID) -> Reply:
     errors=["plan-is-over", "plan-has-begun"],
 )  # fmt: skip
 def choose_alternative(arrangement_id: UUID, body: dict[str, int]) -> Reply:
-    """Choose another of the plan's alternatives, before the first step."""
+    """Choose another of the plan's alternatives, before the first step.
+
+    The walking list becomes that of this alternative. Refused once a step was carried out, and for a plan that is
+    over.
+    """
     asker = current_actor().own_institution()
     with transaction() as session:
         check_version("arrangement plan", store.locked(session, asker, arrangement_id).version)
@@ -148,7 +159,11 @@ def carry_out_steps(arrangement_id: UUID, body: dict[str, Any]) -> Reply:
     errors=[*PLANNING, "plan-is-over"],
 )  # fmt: skip
 def renew_arrangement_plan(arrangement_id: UUID, query: dict[str, bool]) -> Reply:
-    """Ask the same again from where all stands now. What has been carried out stays; the earlier plan is over."""
+    """Ask the same again from where all stands now. What has been carried out stays; the earlier plan is over.
+
+    The answer is a new plan (201), or where the collection is large an operation that leads to it (202). Refused for
+    a plan that was carried out or replaced.
+    """
     asker = current_actor().own_institution()
     with transaction() as session:
         kept = actions.open_one(session, asker, arrangement_id)
@@ -160,7 +175,10 @@ def renew_arrangement_plan(arrangement_id: UUID, query: dict[str, bool]) -> Repl
 
 @arrangement_plans.operation("GET", ONE + "/drawers", scope="read", returns=DrawersOfArrangementSchema)
 def list_arrangement_drawers(arrangement_id: UUID) -> Reply:
-    """List the drawers that the chosen alternative changes, each with its trays before and after."""
+    """List the drawers that the chosen alternative changes, each with its trays before and after.
+
+    In reading order, and by the numbers that their drawings have.
+    """
     with transaction() as session:
         kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
     return Reply({"drawers": answers.drawers(kept)})
@@ -168,7 +186,10 @@ def list_arrangement_drawers(arrangement_id: UUID) -> Reply:
 
 @arrangement_plans.operation("GET", ONE + "/drawers/<number:number>/drawing", scope="read", media=[negotiation.SVG])
 def get_arrangement_drawer_drawing(arrangement_id: UUID, number: int) -> Reply:
-    """Draw a drawer before and after, to scale: what comes, what goes, what stays, and the growth reserve."""
+    """Draw a drawer before and after, to scale: what comes, what goes, what stays, and the growth reserve.
+
+    Its number is that of the list of drawers that change; beyond the last there is nothing.
+    """
     with transaction() as session:
         kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
     return Reply(answers.drawer_drawing(kept, number))

@@ -40,14 +40,21 @@ MOST_TOLD = 1_000
 
 @arrangement_rules.operation("GET", "", scope="read", returns=RulesSchema, conditional=True)
 def get_arrangement_rules() -> Reply:
-    """Read what you have settled: reading order, growth reserve, play, rates. Before that, the usual rules hold."""
+    """Read what you have settled: reading order, growth reserve, play, rates. Before that, the usual rules hold.
+
+    They hold for every plan that is asked for from now on. A plan needs a growth reserve that somebody has settled,
+    be it 0.
+    """
     with transaction() as session:
         return settled_reply(store.of(session, current_actor().own_institution()))
 
 
 @arrangement_rules.operation("PUT", "", scope="write", body=RulesChangeSchema, returns=RulesSchema, conditional=True)
 def change_arrangement_rules(body: ArrangementRules) -> Reply:
-    """Settle how you keep order. Rules that were never settled have the ETag `"0"`."""
+    """Settle how you keep order. Rules that were never settled have the ETag `"0"`.
+
+    All that is settled is replaced. Plans that were made before stay as they are.
+    """
     with transaction() as session:
         return settled_reply(store.settle(session, current_actor().own_institution(), expected_version(), body))
 
@@ -61,7 +68,11 @@ def change_arrangement_rules(body: ArrangementRules) -> Reply:
     media=[negotiation.CSV],
 )
 def list_taxon_sequence(query: dict[str, Any]) -> Reply:
-    """List your taxa in your sequence; as CSV all at once, as an upload takes them."""
+    """List your taxa in your sequence; as CSV all at once, as an upload takes them.
+
+    It is the order in which trays follow one another through the cabinets. Where your rules say that the alphabet
+    holds, it is not asked.
+    """
     page, asker = paging.page(query, (int,)), current_actor().own_institution()
     with transaction() as session:
         if negotiation.wanted() == negotiation.CSV:

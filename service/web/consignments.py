@@ -192,7 +192,11 @@ def create_consignment(body: dict[str, Any]) -> Reply:
 
 @consignments.operation("GET", ONE, scope="read", returns=ConsignmentSchema, conditional=True)
 def get_consignment(consignment_id: UUID) -> Reply:
-    """Read a consignment with its lines."""
+    """Read a consignment with its lines.
+
+    Its owner reads it, and the institutions that it is offered to; for everybody else it is not found. The answer
+    says how to handle what is in it.
+    """
     with transaction() as session:
         return _reply(session, store.by_id(session, consignment_id))
 
@@ -213,7 +217,10 @@ def change_consignment(consignment_id: UUID, body: Statement) -> Reply:
 
 @consignments.operation("DELETE", ONE, scope="write", conditional=True, errors=["forbidden"])
 def delete_consignment(consignment_id: UUID) -> None:
-    """Remove a consignment. Fit checks of it stay."""
+    """Remove a consignment. Fit checks of it stay.
+
+    Its lines and lots go with it, and those whom it was offered to see it no more. Only its owner may.
+    """
     with transaction() as session:
         store.remove(session, store.by_id(session, consignment_id), expected_version())
 

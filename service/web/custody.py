@@ -53,7 +53,11 @@ def _asked(query: dict[str, Any]) -> Asked:
     "GET", "/lots", scope="read", query=LotsQuery, returns=paging.page_of(HeldLotSchema), media=[negotiation.CSV]
 )
 def list_lots_held(query: dict[str, Any]) -> Reply:
-    """List who holds what, by lot, in the order of taxa. As CSV one page at a time, like the JSON."""
+    """List who holds what, by lot, in the order of taxa. As CSV one page at a time, like the JSON.
+
+    Of your own things, or with `side` of what you have from others; today, or as it was on a day
+    that is past.
+    """
     page = paging.page(query, (str, UUID, str, str))
     with transaction() as session:
         found = store.lots(session, _asked(query), page.position(Lot), page.size)
@@ -66,7 +70,10 @@ def list_lots_held(query: dict[str, Any]) -> Reply:
 
 @custody.operation("GET", "/taxa", scope="read", query=CustodyQuery, returns=paging.page_of(HeldTaxonSchema))
 def list_taxa_held(query: dict[str, Any]) -> Reply:
-    """List who holds what, summed up by taxon."""
+    """List who holds what, summed up by taxon.
+
+    Of your own things, or with `side` of what you have from others. What has no name stands together.
+    """
     page = paging.page(query, (str,))
     with transaction() as session:
         found = store.taxa(session, _asked(query), page.at(0), page.size)
@@ -78,7 +85,10 @@ def list_taxa_held(query: dict[str, Any]) -> Reply:
     "GET", "/institutions", scope="read", query=CustodyQuery, returns=paging.page_of(HeldInstitutionSchema)
 )
 def list_institutions_holding(query: dict[str, Any]) -> Reply:
-    """List who holds what, summed up by the institution on the other side."""
+    """List who holds what, summed up by the institution on the other side.
+
+    Of your own things, or with `side` of what you have from others. Private persons stand together.
+    """
     page = paging.page(query, (UUID,))
     with transaction() as session:
         found = store.institutions(session, _asked(query), page.at(0), page.size)

@@ -28,7 +28,10 @@ def _reply(kept: KeptDrawer) -> Reply:
 
 @drawers_resource.operation("GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(KeptDrawerSchema))
 def list_drawers(query: dict[str, Any]) -> Reply:
-    """List your drawers, in the order of their codes."""
+    """List your drawers, in the order of their codes.
+
+    Each with its size, its growth reserve and its position; the trays in it are listed apart.
+    """
     page = paging.page(query, (str,))
     with transaction() as session:
         return page.answer(drawers.page(session, current_actor().own_institution(), page.at(0), page.size))
@@ -38,7 +41,11 @@ def list_drawers(query: dict[str, Any]) -> Reply:
     "POST", "", scope="write", body=NewDrawerSchema, returns=KeptDrawerSchema, creates=True, errors=list(REFUSALS)
 )
 def create_drawer(body: dict[str, Any]) -> Reply:
-    """Write a drawer down, with nothing in it."""
+    """Write a drawer down, with nothing in it.
+
+    In a position of a cabinet, or in none for now. Refused where another drawer is in the way: a high one takes up
+    several positions.
+    """
     actor = current_actor()
     asker = actor.own_institution()
     with transaction() as session:
@@ -48,7 +55,10 @@ def create_drawer(body: dict[str, Any]) -> Reply:
 
 @drawers_resource.operation("GET", ONE, scope="read", returns=KeptDrawerSchema, conditional=True)
 def get_drawer(drawer_id: UUID) -> Reply:
-    """Read a drawer."""
+    """Read a drawer.
+
+    Your own only; those of others are not found.
+    """
     with transaction() as session:
         return _reply(drawers.by_id(session, current_actor().own_institution(), drawer_id))
 
@@ -58,7 +68,10 @@ def get_drawer(drawer_id: UUID) -> Reply:
     errors=[*REFUSALS, "outside-drawer", "in-use"],
 )  # fmt: skip
 def change_drawer(drawer_id: UUID, body: dict[str, Any]) -> Reply:
-    """Change a drawer. Another position moves it, with all that is in it."""
+    """Change a drawer. Another position moves it, with all that is in it.
+
+    Refused where another drawer is in the way, or where its trays would be larger than the new inside.
+    """
     actor = current_actor()
     asker = actor.own_institution()
     with transaction() as session:
@@ -70,6 +83,9 @@ def change_drawer(drawer_id: UUID, body: dict[str, Any]) -> Reply:
 
 @drawers_resource.operation("DELETE", ONE, scope="write", conditional=True, errors=["in-use"])
 def delete_drawer(drawer_id: UUID) -> None:
-    """Remove a drawer with no tray in it."""
+    """Remove a drawer with no tray in it.
+
+    Refused while a tray stands in it.
+    """
     with transaction() as session:
         drawers.remove(session, current_actor().own_institution(), drawer_id, expected_version())

@@ -63,7 +63,10 @@ def list_events(query: dict[str, Any]) -> Reply:
 
 @events.operation("GET", "/<uuid:event_id>", scope="read", returns=EventSchema)
 def get_event(event_id: UUID) -> dict[str, Any]:
-    """Read one event of your feed."""
+    """Read one event of your feed.
+
+    It is the same for everybody who is told of it. What it was about may have changed since: read that at its `href`.
+    """
     me = current_actor().own_institution()
     with transaction() as session:
         store.catch_up(session, me)

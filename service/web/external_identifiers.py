@@ -126,7 +126,10 @@ def _reading(kind: Kind, path: str, called: str, scope: Door) -> None:
             return _names(session, kind, *at.values())
 
     view.__name__ = f"get_{kind.value}_identifiers"
-    view.__doc__ = f"Read what {called} is called."
+    view.__doc__ = (
+        f"Read what {called} is called.\n\nEach name stands with the institution that gave it. Names of its lines are"
+        " among them, where it has lines."
+    )
     external_identifiers.operation("GET", f"{path}/identifiers", scope=scope, returns=NamesSchema)(view)
 
 

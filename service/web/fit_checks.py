@@ -122,14 +122,22 @@ def create_fit_check(body: Question) -> Reply:
 
 @fit_checks.operation("GET", ONE, scope="read", returns=FitCheckSchema, media=[negotiation.TEXT])
 def get_fit_check(fit_check_id: UUID) -> Reply:
-    """Read a fit check, as JSON or as a plain table."""
+    """Read a fit check, as JSON or as a plain table.
+
+    It never changes: under another revision the same consignment is another fit check. As text it is a plain table to
+    print.
+    """
     with transaction() as session:
         return _reply(store.by_id(session, current_actor().own_institution(), fit_check_id))
 
 
 @fit_checks.operation("GET", ONE + "/inputs", scope="read", returns=InputsSchema)
 def get_fit_check_inputs(fit_check_id: UUID) -> Reply:
-    """Read what a fit check was made from."""
+    """Read what a fit check was made from.
+
+    The lines and the storage system's contents as they were on that day, so that the answer can be worked out again
+    in years.
+    """
     with transaction() as session:
         return Reply(store.by_id(session, current_actor().own_institution(), fit_check_id).inputs)
 

@@ -148,13 +148,20 @@ class ChemicalsSchema(Strict):
 
 @handbook.operation("GET", "/drawer-styles", scope="public", returns=DrawerStylesSchema)
 def list_drawer_styles() -> dict[str, Any]:
-    """List the trade's drawer styles."""
+    """List the trade's drawer styles.
+
+    Sizes of the outside and of the inside, each as far as a source states it, with that source. What no source states
+    is left out.
+    """
     return {"items": trade.drawer_styles()}
 
 
 @handbook.operation("GET", "/drawer-styles/<code:style>", scope="public", returns=DrawerStyleSchema)
 def get_drawer_style(style: str) -> Any:
-    """Read a drawer style."""
+    """Read a drawer style.
+
+    Sizes of the outside and of the inside, each as far as a source states it, with that source.
+    """
     try:
         return trade.drawer_style(style)
     except NotInHandbook as error:
@@ -163,7 +170,11 @@ def get_drawer_style(style: str) -> Any:
 
 @handbook.operation("GET", "/bottoms-and-treatments", scope="public", returns=RulingsSchema)
 def list_bottoms_and_treatments() -> dict[str, Any]:
-    """List what each pinning bottom bears."""
+    """List what each pinning bottom bears.
+
+    Every pinning bottom under every treatment, with the source; `unknown` where nothing was found. An institution's
+    own findings come before these.
+    """
     pairs = [(bottom, treatment) for bottom in Bottom for treatment in Treatment]
     return {"items": [_ruling(bottom, treatment) for bottom, treatment in pairs]}
 
@@ -179,13 +190,19 @@ def list_chemicals() -> dict[str, Any]:
 
 @handbook.operation("GET", "/figures", scope="public", returns=FiguresSchema)
 def list_figures() -> dict[str, Any]:
-    """List every figure that answers rest on."""
+    """List every figure that answers rest on.
+
+    Each as its source writes it, with unit, source and grade; figures from memory say so and decide nothing alone.
+    """
     return {"items": list(trade.figures().values())}
 
 
 @handbook.operation("GET", "/sources", scope="public", returns=SourcesSchema)
 def list_sources() -> dict[str, Any]:
-    """List the published sources."""
+    """List the published sources.
+
+    Published ones only, by the short names that figures cite them by.
+    """
     return {"items": list(trade.sources().values())}
 
 

@@ -86,13 +86,20 @@ def create_housing_plan(body: PlanQuestion) -> Reply:
 
 @housing_plans.operation("GET", ONE, scope="read", returns=PlanSchema, media=[negotiation.TEXT])
 def get_housing_plan(plan_id: UUID) -> Reply:
-    """Read a housing plan, as JSON or as a plain table."""
+    """Read a housing plan, as JSON or as a plain table.
+
+    How many drawers of which type, what lies in them, what it costs, and how far it is from the fewest at most. It
+    never changes.
+    """
     return _reply(_kept(plan_id))
 
 
 @housing_plans.operation("GET", ONE + "/inputs", scope="read", returns=PlanInputsSchema)
 def get_housing_plan_inputs(plan_id: UUID) -> Reply:
-    """Read what a housing plan was made from."""
+    """Read what a housing plan was made from.
+
+    All trays and all types of drawer with their sizes: the same again gives the same plan.
+    """
     return Reply(plan_answers.inputs(_kept(plan_id)))
 
 
@@ -112,13 +119,20 @@ def get_housing_plan_certificate(plan_id: UUID) -> Reply:
 
 @housing_plans.operation("GET", ONE + "/drawers", scope="read", returns=DrawersOfPlanSchema)
 def list_housing_plan_drawers(plan_id: UUID) -> Reply:
-    """List the drawers of a housing plan, each with its layout, its cabinet and its position."""
+    """List the drawers of a housing plan, each with its layout, its cabinet and its position.
+
+    In the order in which they fill the cabinets. The cabinet is left out where none is published for the drawer.
+    """
     return Reply({"drawers": plan_answers.drawers(_kept(plan_id))})
 
 
 @housing_plans.operation("GET", DRAWER, scope="read", returns=FilledDrawerSchema)
 def get_housing_plan_drawer(plan_id: UUID, number: int) -> Reply:
-    """Read one drawer of a housing plan, with every tray in its place."""
+    """Read one drawer of a housing plan, with every tray in its place.
+
+    Corners and sizes are those of the trays themselves, from the front left corner inside; the strip that is kept
+    free for growth stands apart.
+    """
     kept = _kept(plan_id)
     plan_answers.layout_of(kept, number)
     return Reply(plan_answers.filled(kept, number))
@@ -126,7 +140,10 @@ def get_housing_plan_drawer(plan_id: UUID, number: int) -> Reply:
 
 @housing_plans.operation("GET", DRAWER + "/drawing", scope="read", media=[negotiation.SVG])
 def get_housing_plan_drawer_drawing(plan_id: UUID, number: int) -> Reply:
-    """Draw one drawer of a housing plan to scale, to pin to the cabinet."""
+    """Draw one drawer of a housing plan to scale, to pin to the cabinet.
+
+    Seen from above with its front below: each tray with its label, and the growth reserve.
+    """
     kept = _kept(plan_id)
     layout = plan_answers.layout_of(kept, number)
     return Reply(drawer_drawing(kept.asked.request, kept.plan, layout.number, title=_title(kept)))
@@ -134,14 +151,21 @@ def get_housing_plan_drawer_drawing(plan_id: UUID, number: int) -> Reply:
 
 @housing_plans.operation("GET", ONE + "/contact-sheets/<number:number>", scope="read", media=[negotiation.SVG])
 def get_housing_plan_contact_sheet(plan_id: UUID, number: int) -> Reply:
-    """Draw all drawers of a housing plan to one scale, sheet by sheet, from 1 until there is none."""
+    """Draw all drawers of a housing plan to one scale, sheet by sheet, from 1 until there is none.
+
+    Drawers that are alike are drawn once, with their numbers; the last sheets list every size of tray and where it
+    went. A sheet after the last is not found.
+    """
     kept = _kept(plan_id)
     return Reply(_sheet(contact_sheets(kept.asked.request, kept.plan, title=_title(kept)), number))
 
 
 @housing_plans.operation("GET", ONE + "/cabinet-sheets/<number:number>", scope="read", media=[negotiation.SVG])
 def get_housing_plan_cabinet_sheet(plan_id: UUID, number: int) -> Reply:
-    """Draw the faces of the cabinets that a housing plan fills, sheet by sheet, from 1 until there is none."""
+    """Draw the faces of the cabinets that a housing plan fills, sheet by sheet, from 1 until there is none.
+
+    Each drawer stands in its position. There is no sheet where no cabinets are published for the drawers.
+    """
     kept = _kept(plan_id)
     cabinets = plan_answers.cabinets(kept)
     sheets = cabinet_drawings(kept.plan, cabinets, title=_title(kept)) if cabinets else ()

@@ -63,7 +63,10 @@ def list_institutions(query: dict[str, object]) -> Reply:
 
 @institutions.operation("GET", "/<uuid:institution_id>", scope="public", returns=InstitutionSchema, conditional=True)
 def get_institution(institution_id: UUID) -> Reply:
-    """Read one institution."""
+    """Read one institution.
+
+    Everybody may look, without a key as well. The version in its ETag is what a change of it asks for.
+    """
     with transaction() as session:
         return _reply(session, store.by_id(session, institution_id))
 
@@ -78,7 +81,11 @@ def get_institution(institution_id: UUID) -> Reply:
     errors=["forbidden"],
 )
 def change_institution(institution_id: UUID, body: dict[str, str]) -> Reply:
-    """Change your own entry in the directory."""
+    """Change your own entry in the directory.
+
+    Its name and its country are yours to change, with a key of the scope admin; the code stays for good. The entry of
+    another institution is refused.
+    """
     with transaction() as session:
         if store.by_id(session, institution_id).id != current_actor().institution_id:
             raise NotAllowed("Each institution changes its own entry only.")

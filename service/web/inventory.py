@@ -96,7 +96,12 @@ def upload_inventory(query: dict[str, Any], upload: bytes) -> Reply:
     "POST", "", scope="write", body=InventoryRowsSchema, returns=InventoryReceiptSchema, errors=list(REFUSALS)
 )
 def take_inventory_in(body: dict[str, Any]) -> Reply:
-    """Take rows of an inventory in, as a spreadsheet has them: all of them or none."""
+    """Take rows of an inventory in, as a spreadsheet has them: all of them or none.
+
+    What is new is made, what is known is changed where a row says so, and nothing is removed. Refused as a whole
+    where two rows contradict each other, a place is taken, or something does not go in; the answer to a good one
+    counts what changed.
+    """
     with transaction() as session:
         return Reply(sheet.take_in(session, current_actor(), body["by"], body["rows"]))
 

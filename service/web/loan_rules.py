@@ -25,7 +25,10 @@ ONE = "/<uuid:institution_id>"
 
 @loan_rules.operation("GET", ONE, scope="public", returns=PublishedRulesSchema, conditional=True)
 def get_loan_rules(institution_id: UUID) -> Reply:
-    """Read an institution's loan rules. What it has not stated is left out, and is unknown."""
+    """Read an institution's loan rules. What it has not stated is left out, and is unknown.
+
+    Everybody may read them, without a key as well. Version 0 says that nothing was stated yet.
+    """
     with transaction() as session:
         institutions.by_id(session, institution_id)
         found = store.of(session, institution_id)

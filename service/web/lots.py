@@ -309,7 +309,10 @@ def _as_fault(row: int, column: str | None, detail: str) -> Fault:
 
 @lots.operation("GET", ONE + "/archive", scope="read", media=[negotiation.ZIP], conditional=True, headers=_NAMED)
 def get_lots_archive(consignment_id: UUID) -> Response:
-    """Take the lots of a consignment away as a Darwin Core archive, with loans and permits as extensions."""
+    """Take the lots of a consignment away as a Darwin Core archive, with loans and permits as extensions.
+
+    One record a lot, with the terms that the sender's database knew. Whoever reads the consignment may take it.
+    """
     with transaction() as session:
         consignment = consignments.by_id(session, consignment_id)
         further = terms_told(store.each(session, consignment))

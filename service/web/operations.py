@@ -26,7 +26,10 @@ ONE = "/<uuid:operation_id>"
 
 @operations.operation("GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(OperationSchema))
 def list_operations(query: dict[str, Any]) -> Reply:
-    """List your operations, the newest first."""
+    """List your operations, the newest first.
+
+    What goes on after its request: how far it is, and what came of it. It is listed for 30 days after its end.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         found = store.page(session, current_actor().own_institution(), page.position(Age), page.size)

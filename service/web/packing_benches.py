@@ -24,7 +24,10 @@ ONE = "/<uuid:institution_id>"
 
 @packing_benches.operation("GET", ONE, scope="read", returns=KeptBenchSchema, conditional=True)
 def get_packing_bench(institution_id: UUID) -> Reply:
-    """Read what an institution packs with, and where its parcels go. What it has not stated is left out."""
+    """Read what an institution packs with, and where its parcels go. What it has not stated is left out.
+
+    Everybody with a key may read it: the other side needs the address. Version 0 says that nothing was stated yet.
+    """
     with transaction() as session:
         institutions.by_id(session, institution_id)
         found = store.of(session, institution_id)

@@ -38,7 +38,10 @@ PAPERS = "/transfers/<uuid:transfer_id>/papers"
 
 @papers.operation("GET", PLANS, scope="read", query=paging.PageQuery, returns=paging.page_of(ParcelPlanSummarySchema))
 def list_parcel_plans(transfer_id: UUID, query: dict[str, Any]) -> Reply:
-    """List the plans of a transfer's parcels, the newest first."""
+    """List the plans of a transfer's parcels, the newest first.
+
+    Both sides read them. A plan is never changed; when the lines have changed, make another.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         transfers.by_id(session, transfer_id)
@@ -66,14 +69,20 @@ def create_parcel_plan(transfer_id: UUID, body: ParcelQuestion) -> Reply:
 
 @papers.operation("GET", PLANS + "/<uuid:parcel_plan_id>", scope="read", returns=ParcelPlanSchema)
 def get_parcel_plan(transfer_id: UUID, parcel_plan_id: UUID) -> Reply:
-    """Read a plan of parcels, with every thing in its place. It never changes; `revision` says what it knew."""
+    """Read a plan of parcels, with every thing in its place. It never changes; `revision` says what it knew.
+
+    Both sides read it. `left_out` and `notices` say what is not packed and what to know before posting.
+    """
     with transaction() as session:
         return Reply(answers.plan(parcel_plans.by_id(session, transfer_id, parcel_plan_id)))
 
 
 @papers.operation("GET", PAPERS, scope="read", query=paging.PageQuery, returns=paging.page_of(PaperSchema))
 def list_papers(transfer_id: UUID, query: dict[str, Any]) -> Reply:
-    """List the papers that were printed for a transfer, the newest first."""
+    """List the papers that were printed for a transfer, the newest first.
+
+    Those of either side, without their pages: read one as PDF for these.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         transfers.by_id(session, transfer_id)
@@ -99,7 +108,10 @@ def create_paper(transfer_id: UUID, body: NewPaper) -> Reply:
     "GET", PAPERS + "/<uuid:paper_id>", scope="read", returns=PaperSchema, media=[negotiation.PDF], conditional=True
 )
 def get_paper(transfer_id: UUID, paper_id: UUID) -> Reply:
-    """Read a printed paper: what is known of it as JSON, or the paper as PDF, the same bytes every time."""
+    """Read a printed paper: what is known of it as JSON, or the paper as PDF, the same bytes every time.
+
+    What it says is that of the day on which it was printed; ask by its check code whether it still holds.
+    """
     with transaction() as session:
         paper = store.by_id(session, transfer_id, paper_id)
         if negotiation.wanted() == negotiation.PDF:

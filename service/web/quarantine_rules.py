@@ -25,7 +25,10 @@ ONE = "/<uuid:institution_id>"
 
 @quarantine_rules.operation("GET", ONE, scope="public", returns=PublishedQuarantineRulesSchema, conditional=True)
 def get_quarantine_rules(institution_id: UUID) -> Reply:
-    """Read an institution's quarantine rules. Where it has published none, they are the handbook's."""
+    """Read an institution's quarantine rules. Where it has published none, they are the handbook's.
+
+    Everybody may read them, without a key as well. Version 0 says that none were published.
+    """
     with transaction() as session:
         institutions.by_id(session, institution_id)
         return settled_reply(store.of(session, institution_id))

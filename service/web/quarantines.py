@@ -74,7 +74,10 @@ def now() -> datetime:
     "GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(QuarantineSummarySchema)
 )
 def list_quarantines(query: dict[str, Any]) -> Reply:
-    """List your quarantines, the newest first, each as it stands."""
+    """List your quarantines, the newest first, each as it stands.
+
+    Those that are over as well. How each stands is worked out from its log, by your own rules of today.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         found = store.page(session, current_actor().own_institution(), page.position(Age), page.size)
@@ -87,7 +90,11 @@ def list_quarantines(query: dict[str, Any]) -> Reply:
     errors=["code-taken"], headers={"ETag": "ETag"},
 )  # fmt: skip
 def create_quarantine(body: dict[str, Any]) -> Reply:
-    """Write a quarantine down: what came in, how it is packed, and how it will be treated."""
+    """Write a quarantine down: what came in, how it is packed, and how it will be treated.
+
+    From now on the material is placed in no drawer and lent to nobody before it is over. Its code is your own, and no
+    other quarantine of yours may have it.
+    """
     code = body.pop("code")
     with transaction() as session:
         return _reply(actions.make(session, current_actor(), code, Quarantine(**body), now()))
@@ -95,7 +102,11 @@ def create_quarantine(body: dict[str, Any]) -> Reply:
 
 @quarantines.operation("GET", "/due-inspections", scope="read", query=DueQuery, returns=DueInspectionsSchema)
 def list_due_inspections(query: dict[str, Any]) -> Reply:
-    """List what has been through quarantine and is to be looked at again."""
+    """List what has been through quarantine and is to be looked at again.
+
+    Those whose day has come until the day asked for, the most urgent first. An inspection that is written down sets
+    the next day by your rules.
+    """
     until: date = query.get("until") or now().date()
     with transaction() as session:
         found = actions.to_inspect(session, current_actor().own_institution(), until, now())
@@ -147,14 +158,20 @@ def add_log(quarantine_id: UUID, query: dict[str, Any], upload: bytes) -> Reply:
 
 @quarantines.operation("GET", ONE + "/readings", scope="read", media=[negotiation.CSV])
 def get_quarantine_readings(quarantine_id: UUID) -> Reply:
-    """Read all readings that count, as a spreadsheet (CSV) in the form that an upload takes."""
+    """Read all readings that count, as a spreadsheet (CSV) in the form that an upload takes.
+
+    Readings of all logs in the order of time; of one moment the worse one.
+    """
     with transaction() as session:
         return Reply(write_readings(actions.view(session, quarantine_id, now()).readings))
 
 
 @quarantines.operation("GET", ONE + "/drawing", scope="read", media=[negotiation.SVG])
 def get_quarantine_drawing(quarantine_id: UUID) -> Reply:
-    """Draw the log over time, with the span that was held."""
+    """Draw the log over time, with the span that was held.
+
+    The readings that count, by the hour, with what the regime asks for and how it stands in words.
+    """
     with transaction() as session:
         seen = actions.view(session, quarantine_id, now())
     return Reply(draw_log(seen.kept.code, seen.kept.quarantine, seen.rules, seen.readings, seen.standing))
@@ -165,7 +182,10 @@ def get_quarantine_drawing(quarantine_id: UUID) -> Reply:
     errors=["forbidden"], headers={"ETag": "ETag"},
 )  # fmt: skip
 def add_inspection(quarantine_id: UUID, body: Inspection) -> Reply:
-    """Write down that somebody looked, and what was seen. Live pests begin the quarantine anew."""
+    """Write down that somebody looked, and what was seen. Live pests begin the quarantine anew.
+
+    What was written down stays for good. The answer is the quarantine as it stands with it.
+    """
     with transaction() as session:
         return _reply(actions.add_inspection(session, current_actor(), quarantine_id, body, now()))
 

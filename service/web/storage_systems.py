@@ -177,7 +177,11 @@ def create_storage_system(body: dict[str, Any]) -> Reply:
 
 @storage_systems.operation("GET", ONE, scope="public", returns=StorageSystemSchema, conditional=True)
 def get_storage_system(system_id: UUID) -> Reply:
-    """Read a storage system's cover sheet."""
+    """Read a storage system's cover sheet.
+
+    What it is called, whose it is and who sees it; what it says is in its revisions. One that its visibility hides
+    from you is not found.
+    """
     with transaction() as session:
         return _system(session, store.by_id(session, system_id))
 
@@ -199,7 +203,11 @@ def change_storage_system(system_id: UUID, body: CoverSheet) -> Reply:
     "DELETE", ONE, scope="write", conditional=True, errors=["forbidden", "revision-is-published"]
 )
 def delete_storage_system(system_id: UUID) -> None:
-    """Remove a storage system of which nothing was ever published."""
+    """Remove a storage system of which nothing was ever published.
+
+    Its draft goes with it. Once something was published, it stays for good, because fit checks rest on it: hide it by
+    its visibility instead.
+    """
     with transaction() as session:
         standards.remove_system(session, system_id, expected_version())
 
@@ -232,7 +240,11 @@ def create_revision(system_id: UUID, body: Draft) -> Reply:
 
 @storage_systems.operation("GET", REVISION, scope="public", returns=RevisionSchema, conditional=True)
 def get_revision(system_id: UUID, number: int) -> Reply:
-    """Read a revision."""
+    """Read a revision.
+
+    A published or superseded one never changes. `gaps` names what it leaves unsaid, and which answers are unknown for
+    it. A draft is found by its owner only.
+    """
     with transaction() as session:
         return revision_reply(store.revision(session, store.by_id(session, system_id), number))
 
@@ -242,7 +254,10 @@ def get_revision(system_id: UUID, number: int) -> Reply:
     errors=["nothing-published"],
 )  # fmt: skip
 def get_published_revision(system_id: UUID) -> Reply:
-    """Read the revision that holds today."""
+    """Read the revision that holds today.
+
+    It is what fit checks and housing plans take where they name no revision. Refused where nothing was published yet.
+    """
     with transaction() as session:
         return revision_reply(standards.published(session, system_id)[1])
 
@@ -252,7 +267,10 @@ def get_published_revision(system_id: UUID) -> Reply:
     errors=["forbidden", "revision-is-published"],
 )  # fmt: skip
 def change_revision(system_id: UUID, number: int, body: Draft) -> Reply:
-    """Write a draft anew."""
+    """Write a draft anew.
+
+    Refused once it is published: begin the next revision then. What it leaves unsaid is unknown, and named in `gaps`.
+    """
     with transaction() as session:
         return revision_reply(standards.revise_draft(session, system_id, number, expected_version(), body))
 
@@ -261,7 +279,10 @@ def change_revision(system_id: UUID, number: int, body: Draft) -> Reply:
     "DELETE", REVISION, scope="write", conditional=True, errors=["forbidden", "revision-is-published"]
 )
 def delete_revision(system_id: UUID, number: int) -> None:
-    """Discard a draft."""
+    """Discard a draft.
+
+    Its number is free again. A published revision is never removed, because fit checks rest on it.
+    """
     with transaction() as session:
         standards.discard_draft(session, system_id, number, expected_version())
 

@@ -77,7 +77,11 @@ def upload_revision_sheet(system_id: UUID, number: int, sheet: str, upload: byte
     "GET", "/consignments/<uuid:consignment_id>/lines", scope="read", media=[negotiation.CSV], conditional=True
 )
 def get_lines_sheet(consignment_id: UUID) -> Reply:
-    """Read the lines of a consignment as a spreadsheet, under the headings that an upload takes."""
+    """Read the lines of a consignment as a spreadsheet, under the headings that an upload takes.
+
+    One row a line, in their order. A cell that a spreadsheet would take for a formula is written with an apostrophe
+    before it.
+    """
     with transaction() as session:
         consignment = consignments.by_id(session, consignment_id)
         lines = consignments.lines(session, consignment)

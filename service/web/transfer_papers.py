@@ -106,7 +106,10 @@ def get_notices(transfer_id: UUID, query: dict[str, Any]) -> Reply:
 
 @transfer_papers.operation("GET", ONE + "/permits", scope="read", returns=PermitsSchema)
 def list_permits(transfer_id: UUID) -> Reply:
-    """List the permits and letters of a transfer."""
+    """List the permits and letters of a transfer.
+
+    Those that either side wrote down. That none is listed says nothing of whether one is needed.
+    """
     with transaction() as session:
         transfers.by_id(session, transfer_id)
         return Reply({"items": [answers.permit(one) for one in store.of_transfer(session, transfer_id)]})
@@ -116,7 +119,11 @@ def list_permits(transfer_id: UUID) -> Reply:
     "POST", ONE + "/permits", scope="write", body=PermitSchema, returns=KeptPermitSchema, creates=True
 )
 def create_permit(transfer_id: UUID, body: Permit) -> Reply:
-    """Write down a permit or letter. Both sides read it."""
+    """Write down a permit or letter. Both sides read it.
+
+    It is recorded as it was told, and warned about where it ends too early or leaves something open; nobody here
+    judges whether it is enough.
+    """
     with transaction() as session:
         kept = transfers.by_id(session, transfer_id)
         return _reply(store.make(session, kept, current_actor().own_institution(), body))
@@ -126,7 +133,10 @@ def create_permit(transfer_id: UUID, body: Permit) -> Reply:
     "GET", ONE + "/permits/<uuid:permit_id>", scope="read", returns=KeptPermitSchema, conditional=True
 )
 def get_permit(transfer_id: UUID, permit_id: UUID) -> Reply:
-    """Read one permit or letter of a transfer."""
+    """Read one permit or letter of a transfer.
+
+    Both sides read it; the side that wrote it down may change it.
+    """
     with transaction() as session:
         return _reply(store.by_id(session, transfer_id, permit_id))
 
@@ -136,7 +146,10 @@ def get_permit(transfer_id: UUID, permit_id: UUID) -> Reply:
     conditional=True, errors=["forbidden"],
 )  # fmt: skip
 def change_permit(transfer_id: UUID, permit_id: UUID, body: Permit) -> Reply:
-    """Write a permit anew, as the side that recorded it."""
+    """Write a permit anew, as the side that recorded it.
+
+    The permits that the other side wrote down are its own to change.
+    """
     with transaction() as session:
         transfers.by_id(session, transfer_id)
         return _reply(store.change(session, transfer_id, permit_id, expected_version(), body))
@@ -165,7 +178,11 @@ def get_transfer_fit(transfer_id: UUID, query: dict[str, Any]) -> Reply:
 
 @transfer_papers.operation("GET", "/exchanges/<uuid:exchange_id>", scope="read", returns=ExchangeSchema)
 def get_exchange(exchange_id: UUID) -> Reply:
-    """Read an exchange: its ways, and what one side still owes the other."""
+    """Read an exchange: its ways, and what one side still owes the other.
+
+    Both sides read it. The balance counts what each side has taken over from the other, of each kind of thing that is
+    counted.
+    """
     me = current_actor().institution_id
     with transaction() as session:
         found = questions.exchange(session, exchange_id)

@@ -91,7 +91,10 @@ def now() -> datetime:
 
 @transfers.operation("GET", "", scope="read", query=TransfersQuery, returns=paging.page_of(TransferSummarySchema))
 def list_transfers(query: dict[str, Any]) -> Reply:
-    """List your transfers, the newest first, each as it stands."""
+    """List your transfers, the newest first, each as it stands.
+
+    Of both sides, or of the side that is asked for. Those of other institutions are never among them.
+    """
     page, me = paging.page(query, paging.BY_AGE), current_actor().own_institution()
     with transaction() as session:
         found = store.page(session, me, query["side"], page.position(Age), page.size)
@@ -114,7 +117,11 @@ def create_transfer(body: NewTransfer) -> Reply:
 
 @transfers.operation("GET", ONE, scope="read", returns=TransferSchema, conditional=True)
 def get_transfer(transfer_id: UUID) -> Reply:
-    """Read a transfer: its text but for the lines, how it stands, and which steps are open to you."""
+    """Read a transfer: its text but for the lines, how it stands, and which steps are open to you.
+
+    Its two sides read it, and nobody else. `agreement` is the digest of the text as it now reads: name it when you
+    sign.
+    """
     with transaction() as session:
         return _reply(actions.view(session, current_actor(), transfer_id))
 
@@ -123,7 +130,11 @@ def get_transfer(transfer_id: UUID) -> Reply:
     "PUT", ONE, scope="write", body=TextSchema, returns=TransferSchema, conditional=True, errors=list(REFUSALS)
 )
 def change_transfer(transfer_id: UUID, body: actions.Text) -> Reply:
-    """Write the text anew, before anything is packed. Both signatures fall, and have to be given again."""
+    """Write the text anew, before anything is packed. Both signatures fall, and have to be given again.
+
+    Refused once something lies packed. Lines that are given replace all there were; without any, they stay as they
+    are.
+    """
     with transaction() as session:
         return _reply(actions.change_text(session, current_actor(), transfer_id, expected_version(), body, now()))
 
@@ -152,7 +163,10 @@ def list_transfer_lines(transfer_id: UUID, query: dict[str, Any]) -> Reply:
 
 @transfers.operation("GET", ONE + "/lines/<code:line>", scope="read", query=OneLineQuery, returns=LineStandingSchema)
 def get_transfer_line(transfer_id: UUID, line: str, query: dict[str, Any]) -> Reply:
-    """Read one lot, with what became of it and when it is due. This is where the QR code on its label leads."""
+    """Read one lot, with what became of it and when it is due. This is where the QR code on its label leads.
+
+    Both sides read it. Days are reckoned as of today, unless another day is asked for.
+    """
     today = query.get("as_of") or now().date()
     with transaction() as session:
         kept = store.by_id(session, transfer_id)

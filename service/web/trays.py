@@ -49,7 +49,10 @@ def _reply(kept: KeptTray) -> Reply:
 
 @trays_resource.operation("GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(KeptTraySchema))
 def list_trays(query: dict[str, Any]) -> Reply:
-    """List your trays, in the order of their codes."""
+    """List your trays, in the order of their codes.
+
+    Each with what is in it and where it stands.
+    """
     page = paging.page(query, (str,))
     with transaction() as session:
         return page.answer(trays.page(session, current_actor().own_institution(), page.at(0), page.size))
@@ -60,7 +63,11 @@ def list_trays(query: dict[str, Any]) -> Reply:
     errors=["code-taken", "place-taken", "outside-drawer", "in-quarantine"],
 )  # fmt: skip
 def create_tray(body: dict[str, Any]) -> Reply:
-    """Write a tray down: in a place that is free, behind what stands in its drawer, or waiting for a place."""
+    """Write a tray down: in a place that is free, behind what stands in its drawer, or waiting for a place.
+
+    Refused where its place is taken, where the drawer has no room for it, and where it is in quarantine. Without a
+    drawer it waits for one, and an arrangement plan can take it in.
+    """
     actor = current_actor()
     with transaction() as session:
         made = keeping.make_tray(session, actor, body)
@@ -69,7 +76,10 @@ def create_tray(body: dict[str, Any]) -> Reply:
 
 @trays_resource.operation("GET", ONE, scope="read", returns=KeptTraySchema, conditional=True)
 def get_tray(tray_id: UUID) -> Reply:
-    """Read a tray, and where it stands."""
+    """Read a tray, and where it stands.
+
+    Your own only; those of others are not found. Its label leads here.
+    """
     with transaction() as session:
         return _reply(trays.by_id(session, current_actor().own_institution(), tray_id))
 
@@ -79,7 +89,10 @@ def get_tray(tray_id: UUID) -> Reply:
     errors=["code-taken", "outside-drawer"],
 )  # fmt: skip
 def change_tray(tray_id: UUID, body: dict[str, Any]) -> Reply:
-    """Change what is said of a tray. It stays where it stands: carrying it is a move."""
+    """Change what is said of a tray. It stays where it stands: carrying it is a move.
+
+    All that is said of it is replaced. Refused where it would be too large for the drawer in which it stands.
+    """
     asker = current_actor().own_institution()
     with transaction() as session:
         trays.change(session, asker, tray_id, expected_version(), body)
@@ -88,14 +101,20 @@ def change_tray(tray_id: UUID, body: dict[str, Any]) -> Reply:
 
 @trays_resource.operation("DELETE", ONE, scope="write", conditional=True)
 def delete_tray(tray_id: UUID) -> None:
-    """Remove a tray that is there no more. What was written down of its moves stays."""
+    """Remove a tray that is there no more. What was written down of its moves stays.
+
+    Its place is free from now on.
+    """
     with transaction() as session:
         trays.remove(session, current_actor().own_institution(), tray_id, expected_version())
 
 
 @tray_moves.operation("GET", "", scope="read", query=MovesQuery, returns=paging.page_of(TrayMoveSchema))
 def list_tray_moves(query: dict[str, Any]) -> Reply:
-    """List who carried which tray from where to where, the latest first."""
+    """List who carried which tray from where to where, the latest first.
+
+    Moves that were made one by one, and steps of arrangement plans alike. Nothing is ever removed from this list.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         asker = current_actor().own_institution()

@@ -52,7 +52,10 @@ def call_by(app: flask.Flask, caller: Caller) -> None:
 
 @webhooks.operation("GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(WebhookSchema))
 def list_webhooks(query: dict[str, Any]) -> Reply:
-    """List your webhooks, the newest first."""
+    """List your webhooks, the newest first.
+
+    Those that were disabled as well, with the reason. Secrets are shown when they are made, and never again.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         found = store.page(session, current_actor().own_institution(), page.position(Age), page.size)
@@ -77,7 +80,10 @@ def create_webhook(body: Wish) -> Reply:
 
 @webhooks.operation("GET", ONE, scope="read", returns=WebhookSchema, conditional=True)
 def get_webhook(webhook_id: UUID) -> Reply:
-    """Read a webhook, without its secret."""
+    """Read a webhook, without its secret.
+
+    Whether it is disabled, and why; how it is doing is asked apart.
+    """
     with transaction() as session:
         return _reply(store.by_id(session, current_actor().own_institution(), webhook_id))
 
@@ -95,7 +101,10 @@ def change_webhook(webhook_id: UUID, body: Wish) -> Reply:
 
 @webhooks.operation("DELETE", ONE, scope="write", conditional=True)
 def delete_webhook(webhook_id: UUID) -> None:
-    """Remove a webhook, with its log and what was still to be sent."""
+    """Remove a webhook, with its log and what was still to be sent.
+
+    Nothing is sent to it from now on. The events themselves stay in your feed.
+    """
     with transaction() as session:
         actions.remove(session, current_actor(), webhook_id, expected_version())
 
@@ -132,7 +141,11 @@ def test_webhook(webhook_id: UUID) -> Reply:
     "GET", ONE + "/attempts", scope="read", query=paging.PageQuery, returns=paging.page_of(AttemptSchema)
 )
 def list_webhook_attempts(webhook_id: UUID, query: dict[str, Any]) -> Reply:
-    """List every attempt to call a webhook, the latest first. They are kept for 90 days."""
+    """List every attempt to call a webhook, the latest first. They are kept for 90 days.
+
+    Each with what the receiver answered, or why there was no answer, and when it is tried again. What the receiver
+    wrote is not kept.
+    """
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         webhook = store.by_id(session, current_actor().own_institution(), webhook_id)
@@ -141,7 +154,10 @@ def list_webhook_attempts(webhook_id: UUID, query: dict[str, Any]) -> Reply:
 
 @webhooks.operation("GET", ONE + "/standing", scope="read", returns=StandingSchema)
 def get_webhook_standing(webhook_id: UUID) -> actions.Standing:
-    """Ask how a webhook is doing, and what waits for it."""
+    """Ask how a webhook is doing, and what waits for it.
+
+    How many events wait or were set aside, since when it fails, and when it is called next.
+    """
     with transaction() as session:
         return actions.standing(session, current_actor(), webhook_id)
 

@@ -4,6 +4,7 @@ The patch is applied to what a reader of the thing sees, and the result is judge
 place decides what is right, who may do it, and whether the version is still the one that was seen.
 """
 
+import inspect
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, cast
@@ -42,15 +43,24 @@ def offer_patch(blueprint: Blueprint, reads: str, changes: str) -> None:
     read, change = blueprint.declared(reads), blueprint.declared(changes)
     view = _patching(read, change, blueprint.views[reads], blueprint.views[changes])
     view.__name__ = changes.replace("change_", "patch_", 1)
-    summary, _, rest = (blueprint.views[changes].__doc__ or "").strip().partition("\n")
-    view.__doc__ = (
-        f"{summary.rstrip('.')}, in part.\n\nA JSON merge patch (RFC 7396): what is left out stays, null takes a"
-        f" value away, a list is replaced whole.\n{rest}"
-    )
+    view.__doc__ = _of_a_part(inspect.cleandoc(blueprint.views[changes].__doc__ or ""))
     declared = replace(
         change, name=view.__name__, method="PATCH", body=MergePatchSchema(change.body), takes=MEDIA_TYPE
     )
     blueprint.add(declared, view)
+
+
+def _of_a_part(said: str) -> str:
+    """What a change says of itself, said of a part: its first sentence sums up, the rest follows after how to patch."""
+    summary, _, rest = said.partition("\n")
+    does, _, more = summary.rstrip(".").partition(". ")
+    paragraphs = (
+        f"{does}, in part.",
+        "A JSON merge patch (RFC 7396): what is left out stays, null takes a value away, a list is replaced whole.",
+        f"{more}." if more else "",
+        rest.strip(),
+    )
+    return "\n\n".join(filter(None, paragraphs))
 
 
 def _patching(
