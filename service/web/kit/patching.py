@@ -51,7 +51,7 @@ def offer_patch(blueprint: Blueprint, reads: str, changes: str) -> None:
 
 
 def _of_a_part(said: str) -> str:
-    """What a change says of itself, said of a part: its first sentence sums up, the rest follows after how to patch."""
+    """What a change says of itself, said of a part: its first sentence sums up, the rest follows."""
     summary, _, rest = said.partition("\n")
     does, _, more = summary.rstrip(".").partition(". ")
     paragraphs = (
