@@ -43,7 +43,9 @@ class Lot:
     """``line`` says what it is and how many; ``record`` names it in the database it comes from.
 
     ``institution`` is the code of the institution that holds it, ``owner`` that of the one it belongs to; ``None`` is
-    unknown. ``told`` is what else the other database said, term by term, in its own words.
+    unknown. ``told`` is what else the other database said, term by term, in its own words; ``unsaid`` are the terms
+    under which it said nothing, though the lot does: a count that was taken for one, a name that is not its
+    ``occurrenceID``. ``row_id`` is what it was called within its archive, if otherwise than ``record``.
     """
 
     line: Line
@@ -56,6 +58,8 @@ class Lot:
     loan: OnLoan | None = None
     permits: tuple[Permit, ...] = ()
     told: tuple[tuple[str, str], ...] = ()
+    unsaid: tuple[str, ...] = ()
+    row_id: str = ""
 
 
 _DISPOSITIONS = {

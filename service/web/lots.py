@@ -4,7 +4,6 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import closing
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any, BinaryIO
 from uuid import UUID
@@ -19,7 +18,6 @@ from service.formats import lots_csv
 from service.formats.darwin_core.lots import lots as lots_in
 from service.formats.darwin_core.reading import open_archive
 from service.formats.darwin_core.report import BadArchive, Report
-from service.formats.darwin_core.shelf import Shelf
 from service.formats.darwin_core.writing import About, terms_told, write_archive
 from service.formats.sheet import BadSheet
 from service.store import consignments, institutions, transfers
@@ -98,6 +96,16 @@ class LotSchema(LotFields):
     permits = List(Nested(PermitSchema), required=True, metadata={"description": "permits that came with it"})
     told = List(
         Nested(ToldSchema), required=True, metadata={"description": "what else the other database said of it"}
+    )
+    unsaid = List(
+        Text(max_length=_LONG),
+        metadata={
+            "description": "terms under which the other database said nothing, though the lot does; go out empty",
+            "example": ["individualCount"],
+        },
+    )
+    row_id = Text(
+        max_length=_LONG, metadata={"description": "what it was called in its archive, if otherwise than `record`"}
     )
 
 
@@ -311,7 +319,11 @@ def _as_fault(row: int, column: str | None, detail: str) -> Fault:
 def get_lots_archive(consignment_id: UUID) -> Response:
     """Take the lots of a consignment away as a Darwin Core archive, with loans and permits as extensions.
 
-    One record a lot, with the terms that the sender's database knew. Whoever reads the consignment may take it.
+    One record a lot, with the terms that the sender's database knew.
+    What came in an archive goes out in its own words, under its own identifiers, and nothing is said where it said
+    nothing: a record without an `occurrenceID` goes out without one. The first column names a row within the archive
+    for the extensions, and is no term. Whoever reads the
+    consignment may take it.
     """
     with transaction() as session:
         consignment = consignments.by_id(session, consignment_id)
@@ -341,19 +353,9 @@ def _about(title: str, institution: str) -> About:
 
 def _packed(found: Iterable[Lot], about: About, further: Iterable[str] = ()) -> BinaryIO:
     packed = tempfile.TemporaryFile()  # noqa: SIM115 - it is closed when it has been sent
-    write_archive(packed, _told_apart(found), about, tuple(further))
+    write_archive(packed, found, about, tuple(further))
     packed.seek(0)
     return packed
-
-
-def _told_apart(found: Iterable[Lot]) -> Iterator[Lot]:
-    """Lots of which no two have one record. A repeated one stays what the lot itself says of its occurrenceID."""
-    with closing(Shelf()) as shelf:
-        for lot in found:
-            if not lot.record or shelf.is_new(lot.record):
-                yield lot
-            else:
-                yield replace(lot, record="", told=(*lot.told, ("occurrenceID", lot.record)))
 
 
 def _download(packed: BinaryIO, name: str, consignment: Consignment | None = None) -> Response:
@@ -374,4 +376,4 @@ def _pieces(packed: BinaryIO) -> Iterator[bytes]:
 def _shown(position: int, lot: Lot) -> dict[str, Any]:
     said = {name: getattr(lot, name) for name in lot.__dataclass_fields__}
     told = [{"term": term, "value": value} for term, value in lot.told]
-    return said | {"position": position, "told": told}
+    return said | {"position": position, "told": told, "row_id": lot.row_id or None, "unsaid": lot.unsaid or None}

@@ -69,18 +69,57 @@ def test_1342_records_are_1342_lots_with_16_holotypes_and_351_paratypes(museums,
     assert {one["type_status"]: one["lots"] for one in receipt["types"]} == {"holotype": 16, "paratype": 351}
     odd = {one["kind"]: one["count"] for one in receipt["oddities"]}
     assert odd == {"metadata-missing": 1, "count-not-stated": 1_342, "not-a-name": 1}
-    # The same counts, by the standard library's reader of the same file, and by another reader of what goes out.
-    with (WASPS / "occurrences.csv").open(newline="", encoding="utf-8") as source:
-        original = list(csv.DictReader(source))
     out = museum.get(f"{consignment}/lots/archive", headers={"Accept": ZIP})
-    rows = read_by_others(out.data, tmp_path)
-    assert len(rows) == len(original) == 1_342
-    names = {name.rsplit("/", 1)[1]: name for name in rows[0].data}
-    for term in original[0].keys() - {"id"}:
-        expected = [one[term] for one in original]
-        # What has no identifier at all stands under its place in the core.
-        if any(cell.strip() for cell in expected) and term != "occurrenceID":
-            assert [row.data[names[term.removeprefix("dcterms:")]] for row in rows] == expected, term
+    assert len(read_by_others(out.data, tmp_path)) == 1_342
+    # The other reader wants the file about the data set, which this archive names and lacks.
+    assert_nothing_is_lost(packed(**wasps, eml__xml="<eml/>"), out.data, tmp_path)
+
+
+def assert_nothing_is_lost(came: bytes, went: bytes, folder: Path) -> None:
+    """By another reader: the same records, each with its identifiers and with all that it said, and nothing else
+    under any term that it could have said something under.
+    """
+    before, after = read_by_others(came, folder), read_by_others(went, folder)
+    assert len(before) == len(after)
+    for was, row in zip(before, after, strict=True):
+        assert {term: row.data.get(term, "") for term in was.data} == was.data
+        assert {value for term, value in row.data.items() if term not in was.data} <= {""}
+    named = [row.id for row in before]
+    if len(set(named)) == len(named):
+        assert [row.id for row in after] == named
+
+
+AWKWARD = """<archive xmlns="http://rs.tdwg.org/dwc/text/"><core rowType="http://rs.tdwg.org/dwc/terms/Occurrence"
+ encoding="UTF-8" fieldsTerminatedBy="," linesTerminatedBy="\\n" fieldsEnclosedBy='"' ignoreHeaderLines="1">
+<files><location>o.csv</location></files><id index="0"/>{fields}</core></archive>"""
+
+
+def test_what_a_record_says_goes_out_in_its_own_words_and_what_it_does_not_say_not_at_all(
+    museums, tmp_path: Path
+) -> None:
+    museum = museums[0][0]
+    consignment = a_consignment(museum)
+    table = """id,occurrenceID,catalogNumber,otherCatalogNumbers,scientificName,vernacularName,family,\
+individualCount,organismQuantity,organismQuantityType,preparations,typeStatus,higherClassification,dynamicProperties
+1,urn:a:1,HM 1,,Carabus hortensis,,Carabidae,3,,,pinned,Holotype,,
+2,,HM 2,"HM 3|HM 4",,ground beetle,,,12,individuals,Pinned | pinned,,Coleoptera|Carabidae,"{""a"": 1}"
+3,urn:a:1,,,Cicindela,,,many,,,,possible holotype,,
+lot-5,,, HM 9,  Cicindela  ,,,,,,,,,
+5,urn:a:5,,,,,,25.0,,,,notatype,,
+""".replace("\\\n", "")
+    terms = table.split("\n", 1)[0].split(",")[1:]
+    fields = "".join(f'<field index="{index}" term="{DWC}{term}"/>' for index, term in enumerate(terms, start=1))
+    came = packed(meta__xml=AWKWARD.format(fields=fields), o__csv=table)
+    assert upload(museum, consignment, came).get_json()["lots_stored"] == 5
+    out = museum.get(f"{consignment}/lots/archive", headers={"Accept": ZIP}).data
+    assert_nothing_is_lost(came, out, tmp_path)
+    second = museum.get(f"{consignment}/lots").get_json()["items"][1]
+    assert (second["record"], second["line"]["count"]) == ("2", 12)
+    assert {"occurrenceID", "individualCount"} < set(second["unsaid"])
+    # And once more, from our own archive.
+    upload(museum, consignment, out, tag='"2"')
+    again = museum.get(f"{consignment}/lots/archive", headers={"Accept": ZIP}).data
+    assert_nothing_is_lost(came, again, tmp_path)
 
 
 def test_records_keep_their_words_and_are_found_by_their_record(museums) -> None:

@@ -10,7 +10,7 @@ Loans and permits have no table there; the archive of ``writing.py`` carries the
 import io
 import json
 import zipfile
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import closing
 from typing import Any, BinaryIO
 
@@ -18,9 +18,9 @@ from service.core.lots import Lot
 from service.core.transfers.lines import Counted
 from service.formats.darwin_core.about import About, eml
 from service.formats.darwin_core.members import Table, add, member
+from service.formats.darwin_core.occurrence import CORE, Cell, cells, key_of
 from service.formats.darwin_core.shelf import Shelf
 from service.formats.darwin_core.terms import whole
-from service.formats.darwin_core.writing import CORE
 
 PROFILE = "http://rs.tdwg.org/dwc-dp/1.0/dwc-dp-profile.json"
 _KEY = "materialEntityID"
@@ -35,18 +35,22 @@ def _counted(lot: Lot) -> str:
     return "individuals" if counted is Counted.SPECIMEN else counted.replace("_", " ")
 
 
-_MATERIAL: Mapping[str, Callable[[Lot], Any]] = {
+def _is_stated(lot: Lot) -> bool:
+    """Whether somebody counted, or one was only taken for granted."""
+    told = dict(lot.told)
+    counted = "individualCount" not in lot.unsaid and "individualCount" not in told
+    return counted or not told.keys().isdisjoint({"objectQuantity", "organismQuantity"})
+
+
+_MATERIAL: Mapping[str, Cell] = {
     **{term: CORE[term] for term in _SHARED},
-    "objectQuantity": lambda lot: lot.line.count,
-    "objectQuantityType": _counted,
+    "objectQuantity": lambda lot: lot.line.count if _is_stated(lot) else None,
+    "objectQuantityType": lambda lot: _counted(lot) if _is_stated(lot) else None,
 }
 
 
 def write_data_package(target: BinaryIO, lots: Iterable[Lot], about: About, identifier: str) -> int:
-    """Write a package as a zip file, and say how many lots are in it. ``identifier`` names the data set.
-
-    :raises ValueError: when two lots have the same ``record``.
-    """
+    """Write a package as a zip file, and say how many lots are in it. ``identifier`` names the data set."""
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as packed:
         with member(packed, "material.csv", about.made_on) as stream:
             count = _write_material(Table(stream, "\r\n"), lots)
@@ -60,13 +64,8 @@ def _write_material(table: Table, lots: Iterable[Lot]) -> int:
     table.write([_KEY, *_MATERIAL])
     count = 0
     with closing(Shelf()) as shelf:
-        for lot in lots:
-            count += 1
-            key = lot.record or f"lot-{count}"
-            if not shelf.is_new(key):
-                raise ValueError(f"Two lots are called {key}; a package holds each once.")
-            told = dict(lot.told)
-            table.write([key, *(told.get(term) or cell(lot) for term, cell in _MATERIAL.items())])
+        for count, lot in enumerate(lots, start=1):
+            table.write([key_of(lot, count, shelf), *cells(lot, _MATERIAL)])
     table.finish()
     return count
 

@@ -1,17 +1,19 @@
 """From a record to a lot: what it is, how many, who holds it and who owns it.
 
-Whatever is not understood is kept as it was told.
+Whatever a lot does not say in the same words is kept as it was told.
 """
 
 import json
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from service.core.consignment import Container
 from service.core.lots import Disposition, Lot
 from service.core.transfers.lines import PRIMARY_TYPES, Condition, Counted, Line, Preparation, TypeStatus
 from service.formats.darwin_core.extensions import loan_of, permit_of
+from service.formats.darwin_core.occurrence import OF_OUR_OWN, differing
 from service.formats.darwin_core.reading import Archive, Record, Values
 from service.formats.darwin_core.report import Report
 from service.formats.darwin_core.said import Said, word
@@ -29,8 +31,6 @@ _COUNTED = {
     "drawer": Counted.DRAWER, "drawers": Counted.DRAWER,
     "storage box": Counted.STORAGE_BOX, "storage boxes": Counted.STORAGE_BOX,
 }  # fmt: skip
-#: What a lot is when nothing else is told.
-PRESERVED_SPECIMEN = "PreservedSpecimen"
 #: How labels and databases call preparations, by the word that is in them.
 _PREPARATIONS = (
     ("slide", Preparation.SLIDE), ("point", Preparation.POINTED), ("card", Preparation.CARDED),
@@ -39,8 +39,6 @@ _PREPARATIONS = (
     ("etoh", Preparation.IN_FLUID), ("alcohol", Preparation.IN_FLUID), ("other", Preparation.OTHER),
 )  # fmt: skip
 _NO_TYPE = frozenset({"notatype", "not a type", "not_a_type", "none"})
-#: The parts of a line that Darwin Core has no term for, as ``dynamicProperties`` of what this service writes.
-OF_OUR_OWN = ("line", "storage", "storageCount", "condition", "tray", "held")
 
 
 def lots(archive: Archive) -> Iterator[Lot]:
@@ -67,12 +65,10 @@ def lot_of(record: Record, key: str, report: Report, file: str) -> Lot | None:
         odd("counts-none", "The record counts no individuals, so there is nothing to move.")
         return None
     _check_pairs(record.values, odd)
-    if record.values.get("basisOfRecord") == PRESERVED_SPECIMEN:
-        said.used.add("basisOfRecord")
-    line = _line(said, key, counted, count, odd)
-    return Lot(
-        line,
-        said.take("occurrenceID") or record.id or "",
+    name = said.take("occurrenceID") or record.id or ""
+    lot = Lot(
+        _line(said, key, counted, count, odd),
+        name,
         said.take("institutionCode"),
         said.take("institutionID"),
         said.take("ownerInstitutionCode"),
@@ -80,8 +76,10 @@ def lot_of(record: Record, key: str, report: Report, file: str) -> Lot | None:
         _disposition(said, odd),
         loan_of(record.extensions.get(LOAN, []), odd),
         tuple(permit_of(row, odd) for row in record.extensions.get(PERMIT, [])),
-        said.rest(),
+        row_id=record.id if record.id and record.id != name else "",
     )
+    told, unsaid = differing(lot, record.values)
+    return replace(lot, told=told, unsaid=unsaid)
 
 
 def _line(said: Said, key: str, counted: Counted, count: int, odd: Any) -> Line:
@@ -91,7 +89,6 @@ def _line(said: Said, key: str, counted: Counted, count: int, odd: Any) -> Line:
     numbers = tuple(dict.fromkeys([catalogue, *others] if catalogue else []))
     if len(numbers) > count:
         numbers = numbers[:1]
-        said.used.discard("otherCatalogNumbers")
     return Line(
         key=str(own.get("line", key)),
         count=count,
@@ -114,13 +111,11 @@ def _line(said: Said, key: str, counted: Counted, count: int, odd: Any) -> Line:
 def _count(said: Said, odd: Any) -> tuple[Counted, int]:
     """What is counted and how many. A record that does not say stands for one specimen at least, and is noted."""
     if (stated := said.values.get("individualCount", "").strip()) and (count := _whole(stated)) is not None:
-        said.used.add("individualCount")
         return Counted.SPECIMEN, count
     for quantity in ("objectQuantity", "organismQuantity"):
         count = _whole(said.values.get(quantity, ""))
         counted = _COUNTED.get(said.values.get(f"{quantity}Type", "").strip().lower())
         if counted and count is not None:
-            said.used |= {quantity, f"{quantity}Type"}
             return counted, count
     odd("count-not-stated", "The record does not say how many there are; it was counted as one.")
     return Counted.SPECIMEN, 1
@@ -146,7 +141,7 @@ def _check_pairs(values: Values, odd: Any) -> None:
 
 
 def _groups(said: Said, odd: Any) -> tuple[str, ...]:
-    """Order, superfamily and family, which are kept as told too, since a lot does not say which is which."""
+    """The groups that a record names, from the widest on."""
     found = []
     for rank in _GROUPS:
         name = said.values.get(rank, "").strip()
@@ -156,7 +151,6 @@ def _groups(said: Said, odd: Any) -> tuple[str, ...]:
             odd("not-a-name", f"“{name[:60]}” is no name of a group ({rank}); is the row shifted?")
     higher = _listed(said.values.get("higherClassification"))
     if higher and found in ([], higher):
-        said.used.add("higherClassification")
         return tuple(higher)
     return tuple(found)
 
@@ -168,8 +162,6 @@ def _preparation(said: Said) -> Preparation | None:
     if len(meant) != 1 or None in meant:
         return None
     (one,) = meant
-    if one is not None and one.value.replace("_", " ") in listed:
-        said.used.add("preparations")
     return one
 
 
@@ -181,8 +173,6 @@ def _type_status(said: Said, odd: Any) -> TypeStatus | None:
         if written.strip():
             odd("type-status-unknown", f"“{written[:60]}” is no type status that is known here.")
         return None
-    if written.strip().lower() in {found[0].value, "notatype"}:
-        said.used.add("typeStatus")
     return next((status for status in found if status in PRIMARY_TYPES), found[0])
 
 
@@ -196,9 +186,7 @@ def _one_type_status(written: str) -> TypeStatus | None:
 def _disposition(said: Said, odd: Any) -> Disposition | None:
     written = said.values.get("disposition", "").strip()
     known = word(Disposition, written.lower())
-    if known is not None:
-        said.used.add("disposition")
-    elif written:
+    if known is None and written:
         odd("disposition-unknown", f"“{written[:60]}” is no disposition that is known here; it was kept as told.")
     return known
 
@@ -213,7 +201,6 @@ def _own_properties(said: Said) -> dict[str, Any]:
         return {}
     if not all(_is_of_its_kind(name, value) for name, value in told.items()):
         return {}
-    said.used.add("dynamicProperties")
     return told
 
 

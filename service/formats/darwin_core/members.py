@@ -31,9 +31,14 @@ class Table:
         self._rows = csv.writer(self._text, lineterminator=line_end, quoting=csv.QUOTE_ALL)
 
     def write(self, cells: Iterable[object]) -> None:
-        self._rows.writerow("" if cell is None else str(getattr(cell, "value", cell)) for cell in cells)
+        self._rows.writerow(map(as_text, cells))
 
     def finish(self) -> None:
         """Let go of the stream, which stays open."""
         self._text.flush()
         self._text.detach()
+
+
+def as_text(cell: object) -> str:
+    """A value as it stands in a table; nothing is an empty cell, and a word of a vocabulary is its text."""
+    return "" if cell is None else str(getattr(cell, "value", cell))

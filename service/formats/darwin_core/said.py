@@ -1,6 +1,6 @@
-"""What a record says, ticked off as it is understood."""
+"""What a record says, and the words of vocabularies in it."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeVar
 
@@ -9,24 +9,15 @@ from service.formats.darwin_core.reading import Values
 Word = TypeVar("Word", bound=StrEnum)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Said:
-    """The values of a record, and which of them have been understood."""
+    """The values of a record."""
 
     values: Values
-    used: set[str] = field(default_factory=set)
 
     def take(self, *terms: str) -> str | None:
         """The first of some terms that says something."""
-        for term in terms:
-            if value := self.values.get(term, "").strip():
-                self.used.add(term)
-                return value
-        return None
-
-    def rest(self) -> tuple[tuple[str, str], ...]:
-        """What has not been understood, in the order of the terms."""
-        return tuple(sorted((term, value) for term, value in self.values.items() if term not in self.used))
+        return next((value for term in terms if (value := self.values.get(term, "").strip())), None)
 
 
 def word(words: type[Word], written: str | None) -> Word | None:

@@ -1,11 +1,12 @@
 """Writing an archive: lots with who holds and who owns them, loans and permits as extensions, streamed.
 
 Cells are written as they are, formulas too: an archive is data for programs, and a changed value would be wrong.
-What another database told of a lot is written in its own words, where it says more than this service understood.
+What another database told of a lot is written in its own words, where it says more than this service understood, and
+what it did not say is not written. The first column names a row within the archive, for the extensions: it is no
+term, need not be the lot's ``occurrenceID``, and is there where the lot has none.
 """
 
 import io
-import json
 import tempfile
 import zipfile
 from collections import Counter
@@ -16,17 +17,15 @@ from typing import IO, Any, BinaryIO
 from xml.sax.saxutils import quoteattr
 
 from service.core.lots import Lot, OnLoan
-from service.core.transfers.lines import Counted, TypeStatus
 from service.core.transfers.permits import Permit
 from service.formats.darwin_core.about import About, eml
-from service.formats.darwin_core.lots import OF_OUR_OWN, PRESERVED_SPECIMEN
 from service.formats.darwin_core.members import Table, add, member
+from service.formats.darwin_core.occurrence import CORE, cells, key_of
 from service.formats.darwin_core.shelf import Shelf
 from service.formats.darwin_core.terms import GGBN, LOAN, OCCURRENCE, PERMIT, TEXT, whole
 
-__all__ = ["CORE", "About", "Counts", "terms_told", "write_archive"]
+__all__ = ["About", "Counts", "terms_told", "write_archive"]
 
-_SEPARATOR = " | "
 Cell = Callable[[Any], Any]
 
 
@@ -40,48 +39,6 @@ class Counts:
     not_written: Counter[str] = field(default_factory=Counter)
 
 
-def _quantity(lot: Lot) -> int | None:
-    return None if lot.line.counted is Counted.SPECIMEN else lot.line.count
-
-
-def _type_status(lot: Lot) -> str | None:
-    status = lot.line.type_status
-    return "notatype" if status is TypeStatus.NOT_A_TYPE else status
-
-
-def _plainly(word: str | None) -> str | None:
-    return word and word.replace("_", " ")
-
-
-def _own_properties(lot: Lot) -> str:
-    line = lot.line
-    values = (line.key, line.storage, line.storage_count, line.condition, line.tray, line.held)
-    told = {name: value for name, value in zip(OF_OUR_OWN, values, strict=True) if value is not None}
-    return json.dumps(told, ensure_ascii=False)
-
-
-#: The terms of the core, each with what a lot says of it.
-CORE: Mapping[str, Cell] = {
-    "occurrenceID": lambda lot: lot.record,
-    "basisOfRecord": lambda _: PRESERVED_SPECIMEN,
-    "institutionCode": lambda lot: lot.institution,
-    "institutionID": lambda lot: lot.institution_identifier,
-    "ownerInstitutionCode": lambda lot: lot.owner,
-    "collectionCode": lambda lot: lot.collection,
-    "catalogNumber": lambda lot: next(iter(lot.line.catalogue_numbers), None),
-    "otherCatalogNumbers": lambda lot: _SEPARATOR.join(lot.line.catalogue_numbers[1:]),
-    "scientificName": lambda lot: lot.line.taxon,
-    "higherClassification": lambda lot: _SEPARATOR.join(lot.line.groups),
-    "individualCount": lambda lot: lot.line.count if lot.line.counted is Counted.SPECIMEN else None,
-    "objectQuantity": _quantity,
-    "objectQuantityType": lambda lot: _quantity(lot) and _plainly(lot.line.counted),
-    "preparations": lambda lot: _plainly(lot.line.preparation),
-    "typeStatus": _type_status,
-    "disposition": lambda lot: lot.disposition,
-    "materialEntityID": lambda lot: _SEPARATOR.join(lot.line.identifiers),
-    "materialEntityRemarks": lambda lot: lot.line.remarks,
-    "dynamicProperties": _own_properties,
-}
 _LOAN: Mapping[str, Cell] = {
     "loanIdentifier": lambda loan: loan.identifier,
     "loanDate": lambda loan: loan.sent_on,
@@ -116,9 +73,7 @@ def write_archive(target: BinaryIO, lots: Iterable[Lot], about: About, further: 
     """Write an archive as a zip file.
 
     ``further`` are the short names of terms of which lots that came from elsewhere have told: they get columns of
-    their own. Lots whose ``record`` is empty get an identifier within the archive.
-
-    :raises ValueError: when two lots have the same ``record``, which extensions could not be told apart by.
+    their own.
     """
     counts = Counts()
     asked = [term for term in further if term not in CORE]
@@ -146,9 +101,7 @@ def _write_tables(
     of_permits.write(["coreid", *_PERMIT])
     with closing(Shelf()) as shelf:
         for number, lot in enumerate(lots, start=1):
-            key = lot.record or f"lot-{number}"
-            if not shelf.is_new(key):
-                raise ValueError(f"Two lots are called {key}; their loans could not be told apart.")
+            key = key_of(lot, number, shelf)
             _write_lot(rows, key, lot, asked, counts)
             counts.loans += _write_loan(of_loans, key, lot.loan)
             for permit in lot.permits:
@@ -160,7 +113,7 @@ def _write_tables(
 
 def _write_lot(rows: Table, key: str, lot: Lot, asked: list[str], counts: Counts) -> None:
     told = dict(lot.told)
-    rows.write([key, *(told.get(term) or cell(lot) for term, cell in CORE.items()), *map(told.get, asked)])
+    rows.write([key, *cells(lot, CORE), *map(told.get, asked)])
     counts.lots += 1
     counts.not_written.update(term for term in told if term not in asked and term not in CORE)
 

@@ -175,9 +175,13 @@ def test_what_was_told_more_fully_is_written_as_it_was_told():
     assert row["typeStatus"] == "Paratype of Carabus auratus"
 
 
-def test_two_lots_of_one_name_are_refused():
-    with pytest.raises(ValueError, match="urn:x:2"):
-        written(TRAYS, TRAYS)
+def test_two_lots_of_one_name_are_two_rows_each_with_its_own_loan():
+    away = replace(BEETLES, permits=())
+    read = tables(written(away, replace(away, loan=OnLoan("L-2")), Lot(Line("9", 1), "lot-2"), Lot(Line("10", 1))))
+    assert [row["occurrenceID"] for row in read[OCCURRENCE]] == ["urn:x:1", "urn:x:1", "lot-2", ""]
+    keys = [row["@"] for row in read[OCCURRENCE]]
+    assert len(set(keys)) == 4
+    assert [(row["@"], row["loanIdentifier"]) for row in read[LOAN]] == [(keys[0], "L-2026-4"), (keys[1], "L-2")]
 
 
 @pytest.mark.parametrize(
