@@ -162,12 +162,15 @@ class _Bar:
         """Move on to this part, if it is further."""
         done = STAGES.index(progress.stage) + 1 if progress.stage in STAGES else 0
         best = "" if progress.best is None else f", best {progress.best:,}"
-        self._bar.update(max(0, done - self._bar.pos), f"{progress.stage}{best}, at least {progress.at_least:,}")
+        at_least = f", at least {progress.at_least:,}" if progress.at_least else ""
+        self._bar.update(max(0, done - self._bar.pos), f"{progress.stage}{best}{at_least}")
 
 
 @contextmanager
 def _bar() -> Iterator[_Bar]:
-    with click.progressbar(length=len(STAGES), label="Planning", item_show_func=str, file=sys.stderr) as bar:
+    with click.progressbar(
+        length=len(STAGES), label="Planning", item_show_func=lambda said: said, file=sys.stderr
+    ) as bar:
         yield _Bar(bar)
         bar.update(len(STAGES) - bar.pos)
 
