@@ -27,8 +27,8 @@ desk = Blueprint(
 class DeskQuery(paging.PageQuery):
     """Which list, and as of which day."""
 
-    list = Choice(Listed, required=True, metadata={"description": "which of the lists"})
-    as_of = Date(metadata={"description": "left out: today"})
+    list = Choice(Listed, required=True, metadata={"description": "which of the lists of the desk"})
+    as_of = Date(metadata={"description": "the day as of which to answer; left out: today"})
     days_ahead = Int(
         min=0, max=3_650, load_default=DEFAULT_DAYS_AHEAD, metadata={"description": "how soon is soon, in days"}
     )

@@ -57,7 +57,7 @@ class LogQuery(Parameters):
 class DueQuery(Parameters):
     """Until which day."""
 
-    until = Date(metadata={"description": "left out: today", "example": "2026-12-24"})
+    until = Date(metadata={"description": "the last day that counts; left out: today", "example": "2026-12-24"})
 
 
 class DueInspectionsSchema(Strict):

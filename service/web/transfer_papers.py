@@ -46,7 +46,7 @@ class NoticesSchema(Strict):
 class NoticesQuery(Parameters):
     """On which day it would be posted."""
 
-    as_of = Date(metadata={"description": "left out: today"})
+    as_of = Date(metadata={"description": "the day as of which to answer; left out: today"})
 
 
 class PermitsSchema(Strict):
@@ -58,8 +58,14 @@ class PermitsSchema(Strict):
 class FitQuery(Parameters):
     """Which systems to hold the trays against; left out, the one that each side has published."""
 
-    borrower_system_id = Uuid(metadata={"description": "where the trays go"})
-    lender_system_id = Uuid(metadata={"description": "where they come home to"})
+    borrower_system_id = Uuid(
+        metadata={
+            "description": "the system that the trays go into; left out: the one that the borrower has published"
+        }
+    )
+    lender_system_id = Uuid(
+        metadata={"description": "the system that they come home to; left out: the one that the lender has published"}
+    )
 
 
 class OneWaySchema(Strict):

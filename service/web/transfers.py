@@ -65,13 +65,13 @@ class TransfersQuery(paging.PageQuery):
 class LinesQuery(paging.PageQuery):
     """As of which day to say what is overdue."""
 
-    as_of = Date(metadata={"description": "left out: today"})
+    as_of = Date(metadata={"description": "the day as of which to answer; left out: today"})
 
 
 class OneLineQuery(Parameters):
     """As of which day to say whether it is overdue."""
 
-    as_of = Date(metadata={"description": "left out: today"})
+    as_of = Date(metadata={"description": "the day as of which to answer; left out: today"})
 
 
 class SheetQuery(Parameters):
@@ -82,7 +82,7 @@ class SheetQuery(Parameters):
         required=True,
         metadata={"description": "the person who writes them", "example": "Marta Quillfeather"},
     )
-    on = Date(metadata={"description": "left out: today"})
+    on = Date(metadata={"description": "the day on which they were written down; left out: today"})
 
 
 def now() -> datetime:

@@ -21,11 +21,17 @@ class Listed(StrEnum):
     """The lists of the desk."""
 
     DUE_SOON = "due_soon"
+    """Outstanding, and due within the days asked for."""
     OVERDUE = "overdue"
+    """Outstanding, and due before the day asked for."""
     AWAITING_RECEIPT = "awaiting_receipt"
+    """On its way to you."""
     AWAITING_SIGNATURE = "awaiting_signature"
+    """Texts that you have still to sign."""
     DIFFERENCES = "differences"
+    """Reported, and not settled yet."""
     PERMITS_ENDING = "permits_ending"
+    """Permits of open transfers that end within the days asked for, or have ended."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -398,6 +398,6 @@ def _field_shape(field: Any) -> Shape:
     if isinstance(field, Nested):
         return described(field, _shape_of("Spread", field.schema))
     if isinstance(field, List):
-        return {"type": "array", "items": _field_shape(field.inner), **field.shape()}
+        return described(field, {"type": "array", "items": _field_shape(field.inner), **field.shape()})
     shape: Shape = field.shape()
     return described(field, shape)

@@ -42,11 +42,17 @@ def uuid_shape(_: BaseConverter) -> dict[str, Any]:
     return {"type": "string", "format": "uuid", "pattern": UUID_WRITTEN, "maxLength": 36}
 
 
-_WORDS: dict[tuple[str, str], tuple[str, int | str]] = {
+_WORDS: dict[tuple[str, str], tuple[str, int | str | None]] = {
     ("number", "integer"): ("its number, counted from 1", 1),
     ("line", "integer"): ("its place in the list, counted from 1", 1),
     ("line", "string"): ("the line's own key", "1"),
     ("style", "string"): ("the code of the drawer style", "cornell"),
+    ("cabinet", "string"): ("the code of the cabinet", "cab-01"),
+    ("sheet", "string"): ("which part: cabinets, drawers or unit-trays", "drawers"),
+    ("check_code", "string"): ("as it stands at the foot of the paper", None),
+    ("arrangement_id", "string"): ("the id of the arrangement plan", None),
+    ("plan_id", "string"): ("the id of the housing plan", None),
+    ("system_id", "string"): ("the id of the storage system", None),
 }
 
 

@@ -424,8 +424,7 @@ class ColumnCertificateSchema(Strict):
         required=True,
         metadata={
             "description": "no plan of layouts in columns costs less: the certificate's cost_alone + its at_cost × "
-            "(sum "
-            "/ the largest capacity / cost of any room, rounded up)"
+            "(sum / the largest capacity / cost of any room, rounded up)"
         },
     )
 
@@ -447,8 +446,7 @@ class RoomLoadsSchema(Strict):
         required=True,
         metadata={
             "description": "a load (some trays, each one way round) is allowed where the products of its trays' "
-            "numbers "
-            "add up to no more than both capacities multiplied; `times` mean nothing here"
+            "numbers add up to no more than both capacities multiplied; `times` mean nothing here"
         },
     )
     never = List(
@@ -457,8 +455,7 @@ class RoomLoadsSchema(Strict):
         required=True,
         metadata={
             "description": "sets of trays, each [width in nm, depth in nm, count] with play, that an exhaustive "
-            "search "
-            "found not to lie in it together"
+            "search found not to lie in it together"
         },
     )
     heaviest = _whole("heaviest", "no load that is allowed and holds none of `never` weighs more")

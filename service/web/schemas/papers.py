@@ -18,7 +18,7 @@ class NewPaperSchema(Strict):
     kind = Choice(PaperKind, required=True, metadata={"description": "which paper"})
     by = Text(max_length=200, required=True, metadata={"description": "the person who prints it"})
     size = Choice(PageSize, load_default=PageSize.A4)
-    on = Date(metadata={"description": "left out: today"})
+    on = Date(metadata={"description": "the day that the paper bears; left out: today"})
     parcel_plan_id = Uuid(metadata={"description": "the plan that the text for a parcel speaks of"})
 
 

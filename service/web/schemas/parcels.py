@@ -75,7 +75,7 @@ class ContactSchema(Strict):
         load_default=(),
         metadata={"description": "line by line, as on the parcel"},
     )
-    telephone = Text(max_length=50, metadata={"description": "with the country's code"})
+    telephone = Text(max_length=50, metadata={"description": "where to ring"})
     email = Text(max_length=200, metadata={"description": "where to write"})
     eori = Text(max_length=17, metadata={"description": "number with the customs of the European Union"})
 

@@ -346,7 +346,7 @@ class TextFields(Strict):
         Nested(TransferLineSchema), max_items=MOST_LINES, metadata={"description": "what is sent, lot by lot"}
     )
     by = Text(max_length=200, required=True, metadata={"description": "the person who writes it down"})
-    on = Date(metadata={"description": "left out: today"})
+    on = Date(metadata={"description": "the day on which it happened; left out: today"})
 
 
 class TextSchema(TextFields):
@@ -545,7 +545,7 @@ class NewFactSchema(FactFields):
     """What happened: one step, on one day, by one person of your side."""
 
     makes = actions.NewFact
-    on = Date(metadata={"description": "left out: today"})
+    on = Date(metadata={"description": "the day on which it happened; left out: today"})
     moves = List(
         Nested(MoveSchema),
         max_items=MOST_LINES,
