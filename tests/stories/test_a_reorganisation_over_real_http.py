@@ -157,3 +157,80 @@ def test_trays_are_taken_in_half_of_it_this_week_and_the_rest_after_somebody_mov
         assert max(drawers.count(drawer) for drawer in drawers) <= 6
         moves = clerk.get("/v1/tray-moves?page_size=200")["items"]
         assert {move["moved_by"] for move in moves} == {"Marta Quillfeather", "Tomasz Brill", "Dr Ines Halloran"}
+
+
+def ready(clerk: Clerk) -> None:
+    """The house of the sheet above, with its own sequence and no reserve."""
+    clerk.send_sheet("/v1/inventory?by=Marta%20Quillfeather", inventory_sheet())
+    lines = [f"Carabidae;{genus};{species}" for genus, species in (name.split() for name in SEQUENCE)]
+    clerk.send_sheet("/v1/taxon-sequence", "\r\n".join(["family;genus;species", *lines]) + "\r\n")
+    clerk.call("PUT", "/v1/arrangement-rules", 200, json={"reserve_percent": 0}, headers={"If-Match": '"0"'})
+
+
+def test_a_new_species_is_inserted_with_its_trays_and_the_rest_after_somebody_moved_something(
+    database: str, engine: Engine
+) -> None:
+    member = enter(engine, "ambleford", "Ambleford Museum")
+    with live_service(database) as address:
+        clerk = Clerk(address, member)
+        ready(clerk)
+        taxon = {"name": "Carabus rutilans", "after": "Carabus nitens", "genus": "Carabus", "family": "Carabidae"}
+        new = [{"code": f"R{at}", "taxon": "Carabus rutilans", "width_mm": 130, "depth_mm": 190} for at in range(3)]
+        question = {"insert_taxa": {"taxa": [taxon], "trays": new}}
+        made = clerk.call("POST", "/v1/arrangement-plans", 201, json=question)
+        plan = made.headers["Location"]
+        assert made.json()["alternatives"][0]["is_proved"]
+        clerk.walk(plan, 1, "Tomasz Brill")
+        names = [each["name"] for each in clerk.get("/v1/taxon-sequence")["items"]]
+        assert "Carabus rutilans" not in names, "it enters the sequence with the last step"
+
+        # Somebody lifts a tray out of a drawer that the plan counts on, and puts it down again further back.
+        ahead = clerk.get(f"{plan}/walking-list")["steps"][1]["to_drawer"]
+        lifted = next(code for code, tray in clerk.trays().items() if tray.get("drawer") == ahead)
+        clerk.call(
+            "POST", "/v1/tray-moves", 200, headers={"Idempotency-Key": "by-hand-0002"},
+            json={"by": "Dr Ines Halloran", "moves": [{"tray": lifted, "drawer": "A1-08"}]},
+        )  # fmt: skip
+        clerk.call("PUT", f"{plan}/progress", 409, json={"by": "Tomasz Brill", "done_through": 2})
+        again = clerk.call("POST", f"{plan}/renewal", 201)
+        done = clerk.walk(again.headers["Location"], again.json()["step_count"], "Tomasz Brill")
+        assert done["carried_out_at"]
+
+        names = [each["name"] for each in clerk.get("/v1/taxon-sequence")["items"]]
+        assert names.index("Carabus rutilans") == names.index("Carabus nitens") + 1
+        trays = clerk.trays()
+        assert trays.keys() == {f"T{at:03}" for at in range(32)} | {"R0", "R1", "R2"}, "nothing is lost"
+        assert trays[lifted]["drawer"] == "A1-08", "who moved it meant it"
+        ranks = [names.index(tray["taxon"]) for tray in sorted(
+            (tray for code, tray in trays.items() if code != lifted), key=lambda tray: (tray["drawer"], tray["place"])
+        )]  # fmt: skip
+        assert ranks == sorted(ranks)
+
+
+def test_the_trays_of_a_housing_plan_are_taken_in_by_its_id(database: str, engine: Engine) -> None:
+    member = enter(engine, "ambleford", "Ambleford Museum")
+    with live_service(database) as address:
+        clerk = Clerk(address, member)
+        ready(clerk)
+        amble = {"code": "amble", "width_mm": 420, "depth_mm": 400}
+        housed = clerk.call(
+            "POST", "/v1/housing-plans", 201,
+            json={
+                "taxa": [{"taxon": "Carabus monilis", "specimens": 50}, {"taxon": "Amara sp.", "specimens": 12}],
+                "tray_choices": [{"code": "half", "holds": 25, "width_mm": 130, "depth_mm": 190}],
+                "drawers": [amble], "growth_reserve_percent": 0, "play_mm": 0,
+            },
+        ).json()  # fmt: skip
+        question = {"take_in": {"housing_plan_id": housed["id"], "code_prefix": "gift-7"}}
+        made = clerk.call("POST", "/v1/arrangement-plans", 201, json=question)
+        assert made.json()["alternatives"][0]["put_in"] == housed["tray_count"] == 3
+        clerk.walk(made.headers["Location"], made.json()["step_count"], "Tomasz Brill")
+        trays = clerk.trays()
+        gift = {code: tray["taxon"] for code, tray in trays.items() if code.startswith("gift-7-")}
+        assert sorted(gift.values()) == ["Amara sp.", "Carabus monilis", "Carabus monilis"]
+        read = [tray["taxon"] for tray in sorted(trays.values(), key=lambda tray: (tray["drawer"], tray["place"]))]
+        assert read == sorted(read, key=lambda name: SEQUENCE.index(name) if name in SEQUENCE else len(SEQUENCE))
+        twice = clerk.call("POST", "/v1/arrangement-plans", 409, json=question)
+        assert "already" in twice.json()["detail"]
+        unknown = {"take_in": {"housing_plan_id": "019ab000-0000-7000-8000-00000000dead"}}
+        clerk.call("POST", "/v1/arrangement-plans", 404, json=unknown)
