@@ -35,7 +35,7 @@ def carry_out(session: Session, actor: Actor, plan_id: UUID, through: int, by: s
     kept = store.locked(session, asker, plan_id)
     if through > kept.step_count:
         raise Invalid("done_through", f"The walking list has {kept.step_count} steps.")
-    if through <= kept.done_count and kept.step_count:
+    if kept.is_carried_out or (through <= kept.done_count and kept.step_count):
         return
     if kept.replaced_by is not None:
         raise Conflict("plan_is_over", "Another plan has taken the place of this one.")
@@ -52,6 +52,16 @@ def why_overtaken(session: Session, kept: KeptArrangement) -> str | None:
     places = trays.in_drawers(session, kept.institution_id, _touched(kept))
     standing = {code: [tray.code for tray in here] for code, here in places.items()}
     return _difference(kept, standing) or _trays_elsewhere(session, kept)
+
+
+def new_drawers_outside(session: Session, kept: KeptArrangement) -> list[NewDrawer]:
+    """New drawers of the plan that are there by now and stand in no cabinet: they wait for a position."""
+    found = []
+    for new in _alternative(kept).new_drawers:
+        made = drawers.by_code(session, kept.institution_id, new.key)
+        if made is not None and made.position is None:
+            found.append(new)
+    return found
 
 
 def _touched(kept: KeptArrangement) -> frozenset[str]:

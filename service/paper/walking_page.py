@@ -88,6 +88,11 @@ class _Page:
         if way.specimens.uncounted_trays:
             yield f"In {_counted(way.specimens.uncounted_trays, 'tray', 'trays')} nobody has counted the specimens."
         yield self._hours()
+        if way.positions_missing:
+            yield (
+                f"{_counted(way.positions_missing, 'position is', 'positions are')} missing for new drawers; they"
+                " stand outside the cabinets until whole drawers are moved up."
+            )
         if walking.bench_used:
             yield f"At most {_counted(walking.bench_used, 'tray waits', 'trays wait')} on the bench at once."
         yield "Keep to the order: at each step there is room. Trays of a drawer close up or make room unlifted."

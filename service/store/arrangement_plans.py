@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Row, bindparam, func, insert, select, update
+from sqlalchemy import Boolean, Row, bindparam, case, func, insert, select, update
 from sqlalchemy.orm import Session
 
 from service.core.arrangement.plan import ArrangementWishes, WalkingList
@@ -32,6 +32,7 @@ class PlanHead:
     step_count: int
     done_count: int
     replaced_by: UUID | None
+    carried_out_at: datetime | None
     engine: str
     version: int
     created_at: datetime
@@ -39,7 +40,7 @@ class PlanHead:
 
     @property
     def is_carried_out(self) -> bool:
-        return self.done_count == self.step_count and self.done_count > 0
+        return self.carried_out_at is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,7 @@ _SET = (
         step_count=bindparam("the_count"),
         done_count=bindparam("the_done"),
         replaced_by=bindparam("the_other"),
+        carried_out_at=case((bindparam("it_is_over", type_=Boolean), func.now()), else_=table.c.carried_out_at),
         version=table.c.version + 1,
         updated_at=func.now(),
     )
@@ -101,7 +103,7 @@ _NOTE_STEP = insert(step_table)
 
 
 def keep(session: Session, institution_id: UUID, asked: Asked, content: WalkedPlan, engine: str) -> UUID:
-    """Keep a plan whose first alternative is chosen; its id."""
+    """Keep a plan whose first alternative is chosen; its id. One that changes nothing is carried out already."""
     values = {
         "id": new_id(),
         "institution_id": institution_id,
@@ -110,9 +112,10 @@ def keep(session: Session, institution_id: UUID, asked: Asked, content: WalkedPl
         "chosen": 1,
         "alternatives": len(content.walks),
         "step_count": len(content.walks[0].steps),
+        "carried_out_at": func.now() if content.changes_nothing else None,
         "engine": engine,
     }
-    session.execute(_KEEP, values)
+    session.execute(_KEEP.values(values))
     return UUID(str(values["id"]))
 
 
@@ -138,14 +141,14 @@ def choose(session: Session, kept: KeptArrangement, alternative: int) -> None:
 
 
 def note_done(session: Session, kept: KeptArrangement, through: int, by: str) -> None:
-    """Write down that the steps up to this one are done."""
+    """Write down that the steps up to this one are done; with the last of them the plan has been carried out."""
     rows = [
         {"institution_id": kept.institution_id, "plan_id": kept.id, "number": number, "done_by": by}
         for number in range(kept.done_count + 1, through + 1)
     ]
     if rows:
         session.execute(_NOTE_STEP, rows)
-    _set(session, kept, the_done=through)
+    _set(session, kept, the_done=through, it_is_over=through == kept.step_count)
 
 
 def replace(session: Session, kept: KeptArrangement, by: UUID) -> None:
@@ -161,6 +164,7 @@ def _set(session: Session, kept: KeptArrangement, **changed: object) -> None:
         "the_count": kept.step_count,
         "the_done": kept.done_count,
         "the_other": kept.replaced_by,
+        "it_is_over": False,
     }
     session.execute(_SET, now | changed)
 

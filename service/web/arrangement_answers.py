@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from service.core.arrangement.inventory import Inventory
-from service.core.arrangement.plan import Alternative
+from service.core.arrangement.plan import Alternative, NewDrawer
 from service.core.arrangement.standing import standing_of
 from service.core.arrangement.walked_plan import WalkedPlan
 from service.core.errors import NotFound
@@ -16,11 +16,12 @@ from service.paper.walking_page import walking_page
 from service.store.arrangement_plans import KeptArrangement, PlanHead, StepDone
 
 _HEAD = (
-    "id", "chosen", "step_count", "done_count", "replaced_by", "version", "engine", "created_at", "updated_at",
+    "id", "chosen", "step_count", "done_count", "replaced_by", "carried_out_at", "version", "engine", "created_at",
+    "updated_at",
 )  # fmt: skip
 _OF_ALTERNATIVE = (
     "aim", "moved", "put_in", "reset", "drawers_touched", "drawers_opened", "drawers_emptied", "new_drawers",
-    "drawer_worth", "at_least", "is_proved", "gap", "reserve_missing", "specimens",
+    "positions_missing", "drawer_worth", "at_least", "is_proved", "gap", "reserve_missing", "specimens",
 )  # fmt: skip
 _OF_WALK = ("lifts", "out_of_the_way", "bench_used", "drawers_handled", "hours")
 
@@ -29,10 +30,11 @@ def summary(kept: PlanHead) -> dict[str, Any]:
     return {**{name: getattr(kept, name) for name in _HEAD}, "asked": kept.asked.word}
 
 
-def whole(kept: KeptArrangement, overtaken: str | None) -> dict[str, Any]:
+def whole(kept: KeptArrangement, overtaken: str | None, outside: Sequence[NewDrawer]) -> dict[str, Any]:
     return {
         **summary(kept),
         "overtaken": overtaken,
+        "outside": list(outside),
         "alternatives": list(_alternatives(kept.content)),
         "notes": list(kept.content.plan.notes),
     }

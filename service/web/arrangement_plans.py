@@ -226,4 +226,7 @@ def _made(gathered: actions.Gathered) -> Reply:
 
 def _reply(session: Session, kept: KeptArrangement) -> Reply:
     overtaken = carrying_out.why_overtaken(session, kept)
-    return Reply(answers.whole(kept, overtaken), version=kept.version, location=f"/v1/arrangement-plans/{kept.id}")
+    outside = carrying_out.new_drawers_outside(session, kept)
+    return Reply(
+        answers.whole(kept, overtaken, outside), version=kept.version, location=f"/v1/arrangement-plans/{kept.id}"
+    )

@@ -60,6 +60,10 @@ def plan(client: FlaskClient, **question: Any) -> dict[str, Any]:
     return dict(response.get_json()) | {"address": response.headers["Location"]}
 
 
+def named(*taxa: str) -> list[dict[str, str]]:
+    return [{"name": name} for name in taxa]
+
+
 def walking_list(client: FlaskClient, made: dict[str, Any]) -> list[dict[str, Any]]:
     return list(client.get(f"{made['address']}/walking-list").get_json()["steps"])
 
@@ -271,3 +275,82 @@ def test_drawers_before_and_after_and_the_faces_of_cabinets_are_drawn(client: Fl
     page = client.get(f"{made['address']}/walking-list", headers={"Accept": "text/html"}).get_data(as_text=True)
     assert page.count("✓") == 1, "what is carried out is ticked"
     assert "<script" not in page
+
+
+# What nobody has to carry, and what finds no position
+
+
+def test_a_plan_without_a_step_is_carried_out_as_soon_as_it_is_made(client: FlaskClient) -> None:
+    for question in ({"restore_reserve": {"reserve_percent": 0}}, {"reorder_taxa": {"taxa": named(*SEQUENCE)}}):
+        made = plan(client, **question)
+        assert made["step_count"] == 0
+        assert made["carried_out_at"]
+        assert made["notes"][0] == "Everything stands where it should: there is nothing to carry."
+        assert client.get("/v1/arrangement-plans").get_json()["items"][0]["carried_out_at"]
+        assert_problem(client.post(f"{made['address']}/renewal"), 409, "plan-is-over")
+
+
+def test_families_that_a_new_order_leaves_out_are_kept(client: FlaskClient) -> None:
+    made = plan(client, reorder_taxa={"taxa": named(*reversed(SEQUENCE))})
+    assert carry_through(client, made, made["step_count"]).get_json()["carried_out_at"]
+    taxa = client.get("/v1/taxon-sequence").get_json()["items"]
+    assert [each["name"] for each in taxa] == list(reversed(SEQUENCE))
+    assert {each["family"] for each in taxa} == {"Carabidae"}
+
+
+def test_a_taxon_without_trays_enters_the_sequence_once_somebody_says_so(client: FlaskClient) -> None:
+    taxon = {"name": "Carabus rutilans", "after": "Carabus nitens", "genus": "Carabus"}
+    made = plan(client, insert_taxa={"taxa": [taxon]})
+    assert made["step_count"] == 0
+    assert "carried_out_at" not in made
+    assert "through step 0" in made["notes"][0]
+    before = stands(client)
+    done = carry_through(client, made, 0)
+    assert done.get_json()["carried_out_at"]
+    assert carry_through(client, made, 0).get_json()["version"] == done.get_json()["version"], "once is enough"
+    names = [each["name"] for each in client.get("/v1/taxon-sequence").get_json()["items"]]
+    assert names == [*SEQUENCE[:4], "Carabus rutilans", *SEQUENCE[4:]]
+    assert stands(client) == before
+
+
+def test_a_plan_shows_when_its_last_step_was_done(client: FlaskClient) -> None:
+    made = plan(client, take_in={"trays": arriving("N1", "N2")})
+    assert "carried_out_at" not in carry_through(client, made, 1).get_json()
+    assert carry_through(client, made, made["step_count"]).get_json()["carried_out_at"]
+
+
+def test_a_new_drawer_without_a_position_stands_outside_and_the_plan_says_how_many_are_missing(
+    client: FlaskClient,
+) -> None:
+    """A1 is full of drawers, so that a new drawer between D1 and D2 has nowhere to go."""
+    full = [tray_row("F1", "D1", taxon=SEQUENCE[3]), tray_row("F2", "D2", taxon=SEQUENCE[4])]
+    furnish(client, *full, *(drawer_row(f"D{n}", n) for n in range(4, 11)), tray_row("F3", "D3", taxon=SEQUENCE[5]))
+    style = {"code": "amble", "inner_width_mm": 420, "inner_depth_mm": 400}
+    made = plan(client, take_in={"trays": arriving("N1", taxon=SEQUENCE[3])}, new_drawers=style)
+    way = made["alternatives"][0]
+    ((new,), missing) = way["new_drawers"], way["positions_missing"]
+    assert (new["behind"], "position" in new, missing) == ("D1", False, 1)
+    assert any("1 position is missing" in note for note in made["notes"])
+    done = carry_through(client, made, made["step_count"]).get_json()
+    assert [each["behind"] for each in done["outside"]] == ["D1"]
+    assert stands(client)["N1"] == (new["code"], 1)
+    page = client.get(f"{made['address']}/walking-list", headers={"Accept": "text/html"}).get_data(as_text=True)
+    assert "1 position is missing for new drawers" in page
+
+
+# Taxa inserted, and what a housing plan houses
+
+
+def test_a_taxon_is_inserted_with_its_trays_behind_the_one_that_it_follows(client: FlaskClient) -> None:
+    taxon = {"name": "Carabus rutilans", "after": "Carabus auratus", "genus": "Carabus"}
+    made = plan(client, insert_taxa={"taxa": [taxon], "trays": arriving("R1", taxon="Carabus rutilans")})
+    assert (made["alternatives"][0]["put_in"], made["alternatives"][0]["moved"]) == (1, 0)
+    assert carry_through(client, made, made["step_count"]).status_code == 200
+    assert order(client)["D1"] == ["T0", "R1", "T1", "T2", "T3", "T4"]
+    names = [each["name"] for each in client.get("/v1/taxon-sequence").get_json()["items"]]
+    assert names.index("Carabus rutilans") == 1
+    again = client.post("/v1/arrangement-plans", json={"insert_taxa": {"taxa": [taxon]}})
+    assert_problem(again, 409, "cannot-be-arranged")
+    stranger = {"name": "Carabus clatratus", "after": "Carabus nemo"}
+    nowhere = client.post("/v1/arrangement-plans", json={"insert_taxa": {"taxa": [stranger]}})
+    assert "no Carabus nemo" in assert_problem(nowhere, 409, "cannot-be-arranged")["detail"]

@@ -8,7 +8,7 @@ import numpy as np
 
 from service.core.arrangement.inside import Inside, inside_of, sizes_of
 from service.core.arrangement.inventory import Drawer, Inventory, SystematicSequence, Tray, plain_name
-from service.core.arrangement.order import set_in, sorted_by, with_taxa, without_taxa
+from service.core.arrangement.order import completed, set_in, sorted_by, with_taxa, without_taxa
 from service.core.arrangement.plan import (
     ArrangementWishes,
     CannotBeArranged,
@@ -150,8 +150,9 @@ def _(question: SplitTaxon, inventory: Inventory) -> Wanted:
 
 @_wanted.register
 def _(question: ReorderTaxa, inventory: Inventory) -> Wanted:
-    trays, strangers = sorted_by(question.sequence, list(inventory.trays_read()))
-    wanted = Wanted(trays, question.sequence)
+    sequence = completed(question.sequence, inventory.sequence)
+    trays, strangers = sorted_by(sequence, list(inventory.trays_read()))
+    wanted = Wanted(trays, sequence)
     if strangers:
         wanted.notes.append(
             f"The sequence has no place for {len(strangers)} taxa ({', '.join(strangers[:5])}); their trays stay"

@@ -82,6 +82,17 @@ def with_taxa(sequence: SystematicSequence, taxa: Sequence[NewTaxon]) -> Systema
     return SystematicSequence(tuple(found))
 
 
+def completed(sequence: SystematicSequence, known: SystematicSequence) -> SystematicSequence:
+    """The sequence with families and genera that were left out and are known from another one."""
+    before = {plain_name(taxon.name): taxon for taxon in known.taxa}
+
+    def whole(taxon: Taxon) -> Taxon:
+        other = before.get(plain_name(taxon.name), taxon)
+        return replace(taxon, family=taxon.family or other.family, genus=taxon.genus or other.genus)
+
+    return SystematicSequence(tuple(map(whole, sequence.taxa)))
+
+
 def without_taxa(sequence: SystematicSequence, names: Sequence[str]) -> SystematicSequence:
     gone = {plain_name(name) for name in names}
     return SystematicSequence(tuple(taxon for taxon in sequence.taxa if plain_name(taxon.name) not in gone))

@@ -116,12 +116,16 @@ class CannotBeArranged(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class NewDrawer:
-    """A drawer that has to be had; ``cabinet`` and ``position`` are ``None`` where there is no free position."""
+    """A drawer that has to be had; ``cabinet`` and ``position`` are ``None`` where there is no free position.
+
+    ``behind`` is the drawer that it follows in reading order, ``None`` for the first of all.
+    """
 
     key: str
     style: DrawerStyle
     cabinet: str | None = None
     position: int | None = None
+    behind: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +211,11 @@ class Alternative:
     at_least: int
     reserve_missing: tuple[str, ...]
     specimens: Specimens
+
+    @property
+    def positions_missing(self) -> int:
+        """How many positions its new drawers would take that have none."""
+        return sum(new.style.positions for new in self.new_drawers if new.position is None)
 
     @property
     def weighed(self) -> int:

@@ -168,14 +168,16 @@ def _filled(asked: Asked, arranged: Arranged) -> tuple[tuple[NewDrawer, ...], li
     starts = np.concatenate(([0], arranged.ends[:-1])).tolist()
     new_drawers: list[NewDrawer] = []
     filled: list[_Filled] = []
+    behind = None
     for at, (slot, start, end) in enumerate(zip(asked.slots, starts, arranged.ends.tolist(), strict=True)):
         key = slot.drawer
         if key is None:
             if start == end:
                 continue
             key = f"new-{len(new_drawers) + 1}"
-            new_drawers.append(NewDrawer(key, slot.style, slot.cabinet, slot.position))
+            new_drawers.append(NewDrawer(key, slot.style, slot.cabinet, slot.position, behind))
         filled.append(_Filled(at, key, asked.trays[start:end]))
+        behind = key
     return tuple(new_drawers), filled
 
 
@@ -261,5 +263,16 @@ def _notes(inventory: Inventory, asked: Asked, alternatives: Sequence[Alternativ
         )
     if any(each.reserve_missing for each in alternatives):
         yield "Some drawers that change keep less than their growth reserve; they are named."
-    if any(new.position is None for each in alternatives for new in each.new_drawers):
-        yield "For some new drawers there is no free position where they belong: whole drawers move up to make one."
+    for number, each in enumerate(alternatives, start=1):
+        if each.positions_missing:
+            yield _positions_missing(number, each)
+
+
+def _positions_missing(number: int, way: Alternative) -> str:
+    outside = sum(new.position is None for new in way.new_drawers)
+    drawers = "1 new drawer has" if outside == 1 else f"{outside:,} new drawers have"
+    missing = "1 position is" if way.positions_missing == 1 else f"{way.positions_missing:,} positions are"
+    return (
+        f"Alternative {number}: {drawers} no free position where they belong; {missing} missing. They stand outside"
+        " the cabinets until whole drawers are moved up; each is named with the drawer that it follows."
+    )

@@ -35,6 +35,11 @@ class WalkedPlan:
     walks: tuple[WalkingList, ...]
     new_sequence: SystematicSequence | None = None
 
+    @property
+    def changes_nothing(self) -> bool:
+        """Whether all stands where it should, and no name and no sequence changes either."""
+        return not (self.plan.renamed or self.new_sequence or any(walk_.steps for walk_ in self.walks))
+
     def standing_after(self, chosen: int, steps: int) -> Standing:
         """What stands in the drawers that an alternative touches, once so many of its steps are taken."""
         touched = touched_by(self.plan.alternatives[chosen - 1], self.walks[chosen - 1])
@@ -77,12 +82,20 @@ def plan_and_walk(
             refusals.append(error)
     if not walked:
         raise refusals[0]
-    notes = (*plan.notes, *(f"One way is left out, because it cannot be walked: {error}" for error in refusals))
     changed = None if plan.sequence == inventory.sequence else plan.sequence
+    left_out = [f"One way is left out, because it cannot be walked: {error}" for error in refusals]
+    nothing = [] if any(walk_.steps for _, walk_ in walked) else [_nothing_to_carry(plan, changed)]
+    notes = (*nothing, *plan.notes, *left_out)
     alternatives = tuple(each for each, _ in walked)
     shown = replace(plan, alternatives=alternatives, sequence=SystematicSequence(), notes=notes)
     walks = tuple(each for _, each in walked)
     return WalkedPlan(_of_interest(inventory, shown, walks), shown, walks, changed)
+
+
+def _nothing_to_carry(plan: ArrangementPlan, changed: SystematicSequence | None) -> str:
+    if plan.renamed or changed is not None:
+        return "Everything stands where it should. Say that this is done (through step 0), and the new names hold."
+    return "Everything stands where it should: there is nothing to carry."
 
 
 def _walk(
@@ -150,7 +163,7 @@ def _named_by(mark: str, alternative: Alternative) -> Alternative:
 
     def drawers() -> Iterator[NewDrawer]:
         for new in alternative.new_drawers:
-            yield replace(new, key=named(new.key))
+            yield replace(new, key=named(new.key), behind=None if new.behind is None else named(new.behind))
 
     return replace(
         alternative,

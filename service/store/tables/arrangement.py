@@ -54,6 +54,7 @@ arrangement_plan = Table(
     Column("step_count", Integer, nullable=False),
     Column("done_count", Integer, nullable=False, server_default=text("0")),
     Column("replaced_by", Uuid),
+    Column("carried_out_at", DateTime(timezone=True)),
     Column("engine", Text, nullable=False),
     *changes(),
     PrimaryKeyConstraint("institution_id", "id", name="arrangement_plan_pkey"),

@@ -280,6 +280,9 @@ class NewDrawerNeededSchema(Strict):
     position = Int(
         min=1, max=10_000, metadata={"description": "in the cabinet, from the top of the left column down"}
     )
+    behind = Text(
+        max_length=100, metadata={"description": "the drawer that it follows in reading order; left out: it is first"}
+    )
 
 
 class TouchedSpecimensSchema(Strict):
@@ -321,6 +324,9 @@ class ArrangementAlternativeSchema(Strict):
         required=True,
         metadata={"description": "drawers that have to be had"},
     )
+    positions_missing = Int(
+        min=0, metadata={"description": "positions that new drawers would take for which there is no free one"}
+    )
     drawer_worth = Int(
         min=0, required=True, metadata={"description": "what a drawer put to use was weighed with, in trays moved"}
     )
@@ -355,6 +361,9 @@ class ArrangementSummarySchema(Strict):
     step_count = Int(min=0, max=MOST_STEPS, required=True, metadata={"description": "steps of its walking list"})
     done_count = Int(min=0, max=MOST_STEPS, required=True, metadata={"description": "steps that are done"})
     replaced_by = Uuid(metadata={"description": "the plan that was made in its place"})
+    carried_out_at = Instant(
+        metadata={"description": "when all was done, at once where nothing had to be; left out: not yet"}
+    )
     version = Int(min=1, required=True)
     engine = Text(max_length=40, required=True, metadata={"description": "version of the arithmetic"})
     created_at = Instant(required=True)
@@ -367,6 +376,11 @@ class ArrangementSchema(ArrangementSummarySchema):
     overtaken = Text(
         max_length=LONGEST_SENTENCE,
         metadata={"description": "what stands elsewhere than the plan takes for granted; left out: nothing does"},
+    )
+    outside = List(
+        Nested(NewDrawerNeededSchema),
+        max_items=100_000,
+        metadata={"description": "new drawers that are in use and stand in no cabinet now, and where they belong"},
     )
     alternatives = List(
         Nested(ArrangementAlternativeSchema),
