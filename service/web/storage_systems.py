@@ -106,7 +106,7 @@ class RevisionSchema(Strict):
     content = Nested(StorageSystemContentSchema, required=True, metadata={"description": "what it says"})
     content_sha256 = Text(max_length=64, required=True, metadata={"description": "digest of the contents as stored"})
     gaps = List(Nested(GapSchema), required=True, metadata={"description": "what it leaves unsaid"})
-    published_at = Instant(metadata={"description": "left out: it is a draft"})
+    published_at = Instant(metadata={"description": "when it was published; left out: it is a draft"})
     superseded_at = Instant(metadata={"description": "when a later revision took its place; left out: none has"})
     version = Int(min=1, required=True)
     created_at = Instant(required=True)

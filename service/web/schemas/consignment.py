@@ -34,7 +34,12 @@ class TrayLotSchema(Strict):
     """Unit trays of one size inside drawers or boxes."""
 
     makes = consignment.TrayLot
-    count = Int(min=1, max=MOST_CONTAINERS, required=True, metadata={"description": "in the whole line"})
+    count = Int(
+        min=1,
+        max=MOST_CONTAINERS,
+        required=True,
+        metadata={"description": "in the whole line"},
+    )
     outer = Nested(SizeSchema, metadata={"description": "one tray outside; its height is from base to rim"})
     base = DimensionField(metadata={"description": "thickness of its board, under the pinning bottom"})
     bottom = Nested(PinningBottomSchema, metadata={"description": "pinning bottom of the trays"})
@@ -75,7 +80,9 @@ class LineSchema(Strict):
     )
     closure = Choice(consignment.Closure)
     pest_signs = Choice(consignment.PestSigns)
-    specimens = Int(min=0, max=MOST_SPECIMENS, metadata={"description": "in the whole line"})
+    specimens = Int(
+        min=0, max=MOST_SPECIMENS, metadata={"description": "in the whole line; left out: nobody has counted"}
+    )
     taxa = Text(max_length=1000, metadata={"description": "what is inside, in the sender's own words"})
     condition = Text(max_length=1000, metadata={"description": "how well it is kept, in the sender's own words"})
     identifiers = Identifiers()

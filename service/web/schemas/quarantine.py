@@ -44,7 +44,7 @@ class RegimeSchema(Strict):
     makes = regimes.Regime
     code = Code(required=True, metadata={"description": "its name in the table"})
     method = Choice(regimes.Method, required=True)
-    hold_h = _hours(required=True, metadata={"description": "without a break, counted while the core is there"})
+    hold_h = _hours(required=True, metadata={"description": "hours without a break, counted while the core is there"})
     core_at_most_c = _c(
         metadata={"description": "the core is at most so warm, in degrees Celsius; left out: not asked for"}
     )
@@ -57,8 +57,8 @@ class RegimeSchema(Strict):
         metadata={"description": "oxygen beside the material, percent of the air; left out: not asked for"},
     )
     cycles = Int(min=1, max=5, load_default=1, metadata={"description": "how often it is held, with a rest between"})
-    rest_h = _hours(metadata={"description": "between two cycles"})
-    rest_at_least_c = _c(metadata={"description": "how warm the core is at least in the rest"})
+    rest_h = _hours(metadata={"description": "hours between two cycles"})
+    rest_at_least_c = _c(metadata={"description": "how warm the core is at least in the rest, in degrees Celsius"})
     source = Text(max_length=2_000, min_length=0, load_default="")
     grade = Choice(Grade, load_default=Grade.COMMON_PRACTICE)
 
@@ -84,18 +84,24 @@ class RulesFields(Strict):
         min_items=1,
         metadata={"description": "the treatments that count; left out: the handbook's"},
     )
-    warm_spell_k = Number(min=0, max=10, metadata={"description": "warmer by more than this: the hold begins anew"})
-    longest_gap_h = Number(min=0.01, max=48, metadata={"description": "unlogged for longer: the hold begins anew"})
-    unprobed_lag_h = _hours(metadata={"description": "of the core, where no load is described"})
-    lag_factor = Number(min=0.1, max=10, metadata={"description": "on predicted lags; your probes' own, with room"})
-    acclimatise_h = _hours(metadata={"description": "shut at room temperature after the cold"})
+    warm_spell_k = Number(
+        min=0, max=10, metadata={"description": "kelvins; warmer by more than this: the hold begins anew"}
+    )
+    longest_gap_h = Number(
+        min=0.01, max=48, metadata={"description": "hours; unlogged for longer: the hold begins anew"}
+    )
+    unprobed_lag_h = _hours(metadata={"description": "hours that the core lags, where no load is described"})
+    lag_factor = Number(
+        min=0.1, max=10, metadata={"description": "predicted lags are multiplied by it; your probes' own, with room"}
+    )
+    acclimatise_h = _hours(metadata={"description": "hours shut at room temperature after the cold"})
     above_dew_point_k = Number(
         min=0,
         max=20,
         metadata={"description": "kelvins above the room's dew point that the coldest point has when it is opened"},
     )
-    observe_days = Int(min=0, max=365, metadata={"description": "until it is looked at for the first time"})
-    inspect_every = Length(metadata={"description": "and then again and again"})
+    observe_days = Int(min=0, max=365, metadata={"description": "days until it is looked at for the first time"})
+    inspect_every = Length(metadata={"description": "how long until it is looked at again, and again, such as P3M"})
     room = Nested(SetPointSchema, metadata={"description": "air in which loads are opened"})
     freezer = Nested(FreezerSchema, metadata={"description": "what you freeze in; left out: not stated"})
     on_arrival = Flag(metadata={"description": "true: what arrives by a transfer goes into quarantine by itself"})
@@ -328,25 +334,28 @@ class QuarantineSchema(QuarantineSummarySchema):
     held = Nested(HeldSchema, metadata={"description": "what the log fulfils; left out: nothing yet"})
     live_seen_on = Date(metadata={"description": "the day on which live pests were last seen; left out: none were"})
     forecast = Nested(
-        ForecastSchema, metadata={"description": "left out: too little is stated, or nothing is reached in that air"}
+        ForecastSchema,
+        metadata={
+            "description": "when it is expected to be through; left out: too little is stated, or nothing is reached"
+        },
     )
     logs = List(
         Nested(KeptLogSchema),
         max_items=10_000,
         required=True,
-        metadata={"description": "in the order in which they were uploaded"},
+        metadata={"description": "uploaded logs, in their order"},
     )
     inspections = List(
         Nested(InspectionFields),
         max_items=10_000,
         required=True,
-        metadata={"description": "in the order in which they were written down"},
+        metadata={"description": "who looked and what was seen, in the order written down"},
     )
     releases = List(
         Nested(ReleaseSchema),
         max_items=10_000,
         required=True,
-        metadata={"description": "in the order in which they were given"},
+        metadata={"description": "who let it go before it was over, in their order"},
     )
     handling = Handling(required=True)
 

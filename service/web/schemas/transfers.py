@@ -13,7 +13,7 @@ from service.core.errors import Invalid
 from service.core.handbook.listed_taxa import ListedTaxon
 from service.core.materials import Treatment
 from service.core.measure.dimension import Grade
-from service.core.transfers import facts, lines, parties, permits, terms
+from service.core.transfers import facts, lines, parties, permits, steps, terms
 from service.core.transfers.calendar import Duration, MonthEnd, YearlyWindow
 from service.core.transfers.ledger import Account
 from service.core.transfers.notices import Weight
@@ -43,6 +43,7 @@ from service.web.schemas.parts import Handling
 SHA256 = r"^[0-9a-f]{64}$"
 COUNTRY = r"^[A-Z]{2}$"
 _PERSON = {"description": "the person who did it"}
+_STEPS = " ".join(("what happened.", *(f"`{rule.step}`: {rule.meaning}" for rule in steps.RULES.values())))
 
 
 class Length(Field):
@@ -289,12 +290,18 @@ class TransferLineSchema(Strict):
         min=1, max=MOST_SPECIMENS, required=True, metadata={"description": "how many, of what `counted` says"}
     )
     taxon = Text(max_length=500)
-    counted = Choice(lines.Counted, load_default=lines.Counted.SPECIMEN)
+    counted = Choice(
+        lines.Counted, load_default=lines.Counted.SPECIMEN, metadata={"description": "what `count` counts"}
+    )
     groups = List(
         Text(max_length=100), max_items=10, load_default=(), metadata={"description": "order, superfamily, family"}
     )
-    preparation = Choice(lines.Preparation)
-    type_status = Choice(lines.TypeStatus)
+    preparation = Choice(
+        lines.Preparation, metadata={"description": "how the specimens are prepared; left out: unknown"}
+    )
+    type_status = Choice(
+        lines.TypeStatus, metadata={"description": "which kind of type, in GBIF's words; left out: nobody stated it"}
+    )
     storage = Choice(Container, metadata={"description": "what the lot travels in"})
     storage_count = Int(
         min=1, max=1_000_000, metadata={"description": "how many of these it travels in; left out: unknown"}
@@ -395,7 +402,7 @@ class TransferSummarySchema(Strict):
     code = Code(required=True, metadata={"description": "the name that the institution that wrote it down gave it"})
     kind = Choice(TransferKind, required=True)
     ending = Choice(Ending, required=True)
-    your_side = Choice(parties.Side, required=True)
+    your_side = Choice(parties.Side, required=True, metadata={"description": "the side that you are"})
     lender = Nested(
         PartyAnswer, required=True, metadata={"description": "the lender, or the giver where it is given"}
     )
@@ -516,7 +523,7 @@ class OverrideSchema(Strict):
 
 
 class FactFields(Strict):
-    step = Choice(facts.Step, required=True)
+    step = Choice(facts.Step, required=True, metadata={"description": _STEPS})
     by = Text(max_length=200, required=True, metadata=_PERSON)
     seen = List(
         Nested(SeenSchema),
@@ -672,7 +679,7 @@ class DeskEntrySchema(Strict):
 
     transfer_id = Uuid(required=True)
     transfer_code = Code(required=True)
-    your_side = Choice(parties.Side, required=True)
+    your_side = Choice(parties.Side, required=True, metadata={"description": "the side that you are"})
     other_institution_id = Uuid(metadata={"description": "the other side; left out: a private person"})
     other_name = Text(max_length=300, min_length=0, required=True, metadata={"description": "the other side by name"})
     day = Date(metadata={"description": "when it is due, was sent or ends"})

@@ -43,7 +43,7 @@ class WebhookSchema(WishFields):
     id = Uuid(required=True)
     disabled_because = Choice(
         Disabled,
-        metadata={"description": "gone: it answered 410; failing: it has answered nothing well for days"},
+        metadata={"description": "why the service itself stopped calling it; left out: it did not"},
     )
     former_until = Instant(metadata={"description": "until when the secret before this one signs as well"})
     version = Int(min=1, required=True)
