@@ -1,32 +1,26 @@
-"""The lots of a consignment as other databases write them, in and out: Darwin Core archive, sheet and JSON."""
+"""The lots of a consignment as other databases write them: Darwin Core archives in, sheets in and out, JSON."""
 
-import tempfile
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import closing
-from datetime import UTC, datetime
 from typing import Any, BinaryIO
 from uuid import UUID
 
-from flask import Response
 from marshmallow import ValidationError
 
-from service.actions import transfer_lots
 from service.core.lots import Disposition, Lot, OnLoan
 from service.core.transfers.lines import Counted
 from service.formats import lots_csv
 from service.formats.darwin_core.lots import lots as lots_in
 from service.formats.darwin_core.reading import open_archive
 from service.formats.darwin_core.report import BadArchive, Report
-from service.formats.darwin_core.writing import About, terms_told, write_archive
 from service.formats.sheet import BadSheet
-from service.store import consignments, institutions, transfers
+from service.store import consignments
 from service.store import lots as store
-from service.store.consignments import Consignment
 from service.store.paging import Page
 from service.web.consignments import BadCellSchema
 from service.web.kit import negotiation, paging
-from service.web.kit.conditions import check_version, etag
+from service.web.kit.conditions import check_version
 from service.web.kit.fields import Choice, Date, Flag, Int, List, Nested, Text
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
@@ -44,8 +38,6 @@ lots = Blueprint(
 ONE = "/consignments/<uuid:consignment_id>/lots"
 MOST_LOTS = 1_000_000
 _LONG = 100_000
-_NAMED = {"Content-Disposition": "ContentDisposition"}
-_AT_ONCE_BYTES = 64 * 1024
 
 
 class OnLoanSchema(Strict):
@@ -313,64 +305,6 @@ def _read(upload: bytes) -> list[Lot]:
 
 def _as_fault(row: int, column: str | None, detail: str) -> Fault:
     return Fault(f"row {row}" + (f", column {column}" if column else ""), detail, "cell")
-
-
-@lots.operation("GET", ONE + "/archive", scope="read", media=[negotiation.ZIP], conditional=True, headers=_NAMED)
-def get_lots_archive(consignment_id: UUID) -> Response:
-    """Take the lots of a consignment away as a Darwin Core archive, with loans and permits as extensions.
-
-    One record a lot, with the terms that the sender's database knew.
-    What came in an archive goes out in its own words, under its own identifiers, and nothing is said where it said
-    nothing: a record without an `occurrenceID` goes out without one. The first column names a row within the archive
-    for the extensions, and is no term. Whoever reads the
-    consignment may take it.
-    """
-    with transaction() as session:
-        consignment = consignments.by_id(session, consignment_id)
-        further = terms_told(store.each(session, consignment))
-        about = _about(f"Lots of {consignment.code}", institutions.by_id(session, consignment.institution_id).name)
-        packed = _packed(store.each(session, consignment), about, further)
-    return _download(packed, f"lots-{consignment_id}.zip", consignment)
-
-
-@lots.operation("GET", "/transfers/<uuid:transfer_id>/archive", scope="read", media=[negotiation.ZIP], headers=_NAMED)
-def get_transfer_archive(transfer_id: UUID) -> Response:
-    """Take the lots of a transfer away as a Darwin Core archive.
-
-    Each count in each place is a lot of its own, with `disposition`, who holds it (`institutionCode`) and who owns it
-    (`ownerInstitutionCode`); loan and permits as extensions.
-    """
-    with transaction() as session:
-        kept = transfers.by_id(session, transfer_id)
-        found = transfer_lots.lots_of(session, transfer_id)
-        about = _about(f"Lots of {kept.code}", kept.transfer.lender.name)
-    return _download(_packed(found, about), f"transfer-{transfer_id}.zip")
-
-
-def _about(title: str, institution: str) -> About:
-    return About(title, institution, datetime.now(UTC).date())
-
-
-def _packed(found: Iterable[Lot], about: About, further: Iterable[str] = ()) -> BinaryIO:
-    packed = tempfile.TemporaryFile()  # noqa: SIM115 - it is closed when it has been sent
-    write_archive(packed, found, about, tuple(further))
-    packed.seek(0)
-    return packed
-
-
-def _download(packed: BinaryIO, name: str, consignment: Consignment | None = None) -> Response:
-    response = Response(_pieces(packed), mimetype=negotiation.ZIP)
-    response.headers["Content-Disposition"] = f"attachment; filename={name}"
-    if consignment is not None:
-        response.set_etag(etag(consignment.version, negotiation.ZIP))
-    return response
-
-
-def _pieces(packed: BinaryIO) -> Iterator[bytes]:
-    """The file bit by bit; it is closed, and so gone, at its end."""
-    with closing(packed):
-        while piece := packed.read(_AT_ONCE_BYTES):
-            yield piece
 
 
 def _shown(position: int, lot: Lot) -> dict[str, Any]:

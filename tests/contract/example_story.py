@@ -175,6 +175,7 @@ OF_TRANSFERS = (
         for step in ("packed", "dispatched")
     ),
     Step("get_transfer_archive", "GET", TRANSFER + "/archive", accept=ZIP),
+    Step("get_transfer_data_package", "GET", TRANSFER + "/data-package", accept=ZIP),
     Step("list_facts", "GET", TRANSFER + "/facts"),
     Step("list_transfers", "GET", "/v1/transfers"),
     Step("list_transfer_lines", "GET", TRANSFER + "/lines?as_of=2026-11-25"),
@@ -388,6 +389,7 @@ STORY = (
     Step("list_lots", "GET", "/v1/consignments/{consignment}/lots"),
     Step("list_lots", "GET", "/v1/consignments/{consignment}/lots", accept="text/csv"),
     Step("get_lots_archive", "GET", "/v1/consignments/{consignment}/lots/archive", accept=ZIP),
+    Step("get_lots_data_package", "GET", "/v1/consignments/{consignment}/lots/data-package", accept=ZIP),
     Step("create_fit_check", "POST", "/v1/fit-checks"),
     Step("get_fit_check", "GET", "/v1/fit-checks/{check}"),
     Step("get_fit_check", "GET", "/v1/fit-checks/{check}", accept="text/plain"),

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -150,6 +151,34 @@ def test_what_is_no_archive_changes_nothing_and_says_why(museums) -> None:
     assert len(museum.get(f"{consignment}/lots").get_json()["items"]) == 1
 
 
+def test_lots_go_out_as_a_data_package_that_says_itself_how_it_is_to_be_read(museums) -> None:
+    museum = museums[0][0]
+    consignment = a_consignment(museum)
+    table = 'occurrenceID,catalogNumber,scientificName,individualCount\n7,"HM 1",Carabus,3\n7,,"=Cicindela, 2",\n'
+    upload(museum, consignment, packed(o__csv=table))
+    out = museum.get(f"{consignment}/lots/data-package", headers={"Accept": ZIP})
+    assert (out.status_code, out.headers["ETag"]) == (200, '"2-zip"')
+    with zipfile.ZipFile(io.BytesIO(out.data)) as package:
+        told = json.loads(package.read("datapackage.json"))
+        (material,) = told["resources"]
+        text = io.StringIO(package.read(material["path"]).decode(material["encoding"]), newline="")
+    assert told["id"] == f"urn:uuid:{consignment.rsplit('/', 1)[1]}"
+    names = [field["name"] for field in material["schema"]["fields"]]
+    header, *rows = csv.reader(text)
+    assert header == names
+    (key,) = material["schema"]["primaryKey"]
+    first, second = (dict(zip(names, row, strict=True)) for row in rows)
+    assert first[key] != second[key]
+    assert [first[term] for term in ("catalogNumber", "scientificName", "objectQuantity")] == ["HM 1", "Carabus", "3"]
+    assert [second[term] for term in ("catalogNumber", "scientificName", "objectQuantity")] == [
+        "",
+        "=Cicindela, 2",
+        "",
+    ]
+    again = museum.get(f"{consignment}/lots/data-package", headers={"Accept": ZIP, "If-None-Match": '"2-zip"'})
+    assert again.status_code == 304
+
+
 def test_two_records_of_one_name_go_out_as_two(museums, tmp_path: Path) -> None:
     museum = museums[0][0]
     consignment = a_consignment(museum)
@@ -224,6 +253,11 @@ def test_a_loan_goes_out_with_who_holds_and_who_owns_it(museums, tmp_path: Path)
         ("Cicindela", "in collection"): ("5", "north", "https://ror.org/015hz7p22", "north"),
     }
     away = next(row for row in rows if row.data[DWC + "disposition"] == "on loan")
+    package = borrower.get(f"{address}/data-package", headers={"Accept": ZIP})
+    with zipfile.ZipFile(io.BytesIO(package.data)) as opened:
+        material = list(csv.DictReader(io.StringIO(opened.read("material.csv").decode(), newline="")))
+    assert {(row["scientificName"], row["disposition"], row["objectQuantity"], row["ownerInstitutionCode"]) for row in
+            material} == {(taxon, where, said[0], said[3]) for (taxon, where), said in told.items()}  # fmt: skip
     extensions = {one.rowtype.rsplit("/", 1)[1]: one.data for one in away.extensions}
     assert extensions["Loan"][GGBN + "loanIdentifier"] == "L-14"
     assert extensions["Loan"][GGBN + "loanDate"] == "2026-03-02"

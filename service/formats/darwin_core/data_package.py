@@ -65,7 +65,7 @@ def _write_material(table: Table, lots: Iterable[Lot]) -> int:
     count = 0
     with closing(Shelf()) as shelf:
         for count, lot in enumerate(lots, start=1):
-            table.write([key_of(lot, count, shelf), *cells(lot, _MATERIAL)])
+            table.write([key_of(lot.record, count, shelf), *cells(lot, _MATERIAL)])
     table.finish()
     return count
 

@@ -82,11 +82,10 @@ def differing(lot: Lot, values: Mapping[str, str]) -> tuple[tuple[tuple[str, str
     return told, tuple(term for term, value in said.items() if value and term not in values)
 
 
-def key_of(lot: Lot, number: int, shelf: Shelf) -> str:
-    """What a lot is called within the archive that is written: as it was called where it comes from, if there is such
-    a name and no lot before it has it. ``number`` is that of the lot.
+def key_of(called: str, number: int, shelf: Shelf) -> str:
+    """What a lot is called within what is written: as it is called elsewhere, if that is a name and no lot before
+    it has it. ``number`` is that of the lot.
     """
-    called = lot.row_id or lot.record
     if called and shelf.is_new(called):
         return called
     own = f"lot-{number}"

@@ -101,7 +101,7 @@ def _write_tables(
     of_permits.write(["coreid", *_PERMIT])
     with closing(Shelf()) as shelf:
         for number, lot in enumerate(lots, start=1):
-            key = key_of(lot, number, shelf)
+            key = key_of(lot.row_id or lot.record, number, shelf)
             _write_lot(rows, key, lot, asked, counts)
             counts.loans += _write_loan(of_loans, key, lot.loan)
             for permit in lot.permits:
