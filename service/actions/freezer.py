@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from service.actions import quarantines as quarantine_actions
 from service.core.actor import Actor
-from service.core.care.cautions import HandlingCaution
+from service.core.care.cautions import HandlingCaution, handling_cautions
 from service.core.care.cooling import CoolingAnswer, CoolingQuestion, cooling, full_load_h
 from service.core.care.freezer_calendar import CalendarQuestion, FreezerCalendar, Waiting, calendar, faults_in
 from service.core.care.load import Load, Packed
@@ -39,11 +39,15 @@ class CalendarAsked:
 
 @dataclass(frozen=True, slots=True)
 class CalendarAnswer:
-    """The calendar with the question that it answers, filled up from the rules."""
+    """The calendar with the question that it answers, filled up from the rules.
+
+    ``handling`` is what to mind with the treatment and with all that waits, ``of_loads`` with what is in each load.
+    """
 
     question: CalendarQuestion
     calendar: FreezerCalendar
     handling: tuple[HandlingCaution, ...]
+    of_loads: tuple[tuple[HandlingCaution, ...], ...]
 
 
 def cooling_times(session: Session, actor: Actor, question: CoolingQuestion) -> CoolingAnswer:
@@ -62,17 +66,32 @@ def plan_loads(session: Session, actor: Actor, asked: CalendarAsked, now: dateti
     if faults := faults_in(question):
         raise Faults(faults)
     air_c = rules.freezer.set_point_c if rules.freezer else None
-    return CalendarAnswer(question, calendar(question), treatment_cautions(Method.FREEZING, None, air_c, rules))
+    found, used = calendar(question), {lot.code: lot.used for lot in lots}
+    return CalendarAnswer(
+        question,
+        found,
+        (
+            *treatment_cautions(Method.FREEZING, None, air_c, rules),
+            *handling_cautions(each for lot in lots for each in lot.used),
+        ),
+        tuple(handling_cautions(each for share in load.shares for each in used[share.code]) for load in found.loads),
+    )
 
 
 def _waiting(session: Session, actor: Actor, now: datetime) -> tuple[Waiting, ...]:
     """The asker's quarantines that wait for a freezer and say how many drawers they are."""
     kept = [one for one in quarantines.of_owner(session, actor.own_institution()) if _may_wait(one)]
     return tuple(
-        Waiting(view.kept.code, view.kept.quarantine.drawers or 1, view.kept.quarantine.arrived_on, promised)
+        Waiting(
+            view.kept.code,
+            text.drawers or 1,
+            text.arrived_on,
+            text.promised_on,
+            tuple(quarantine_actions.used_on(session, text)),
+        )
         for view in quarantine_actions.views(session, kept, now)
         if view.standing.state is State.WAITING
-        for promised in (view.kept.quarantine.promised_on,)
+        for text in (view.kept.quarantine,)
     )
 
 

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from service.core.arrangement.inventory import Tray
 from service.core.arrangement.plan import TakeIn
 from service.core.errors import Invalid
+from service.core.materials import Treatment
 from service.store import housing_plans
 from service.store.housing_plans import KeptPlan
 
@@ -23,6 +24,7 @@ def take_in(session: Session, asker: UUID, said: Mapping[str, Any]) -> TakeIn:
     :raises Invalid: when it houses too many trays for one walk.
     """
     trays = tuple(said["trays"])
+    used: list[tuple[Treatment, ...] | None] = []
     if "housing_plan_id" in said:
         kept = housing_plans.by_id(session, asker, said["housing_plan_id"])
         if kept.tray_count > MOST_TRAYS:
@@ -30,7 +32,10 @@ def take_in(session: Session, asker: UUID, said: Mapping[str, Any]) -> TakeIn:
                 "take_in.housing_plan_id", f"It houses more than {MOST_TRAYS:,} trays; take in parts of it."
             )
         trays += tuple(_trays_of(kept, said.get("code_prefix") or f"H{str(kept.id)[-6:]}"))
-    return TakeIn(trays, tuple(said["unplaced"]))
+        used += kept.asked.treatments_used
+    if said["trays"] or not used:
+        used.append(None)
+    return TakeIn(trays, tuple(said["unplaced"]), tuple(used))
 
 
 def _trays_of(kept: KeptPlan, prefix: str) -> Iterator[Tray]:

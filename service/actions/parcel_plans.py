@@ -7,6 +7,7 @@ from sqlalchemy.orm import Session
 from service.actions import standards
 from service.actions.transfer_questions import system_of
 from service.core.actor import Actor
+from service.core.care.cautions import HandlingCaution, handling_cautions
 from service.core.errors import Conflict, Invalid, NotFound
 from service.core.parcels.asking import Asked, ParcelQuestion
 from service.core.parcels.from_lines import pieces_of
@@ -43,6 +44,12 @@ def make(session: Session, actor: Actor, transfer_id: UUID, question: ParcelQues
         raise Conflict("too_many_things", f"That would be {things} things; a plan packs {MOST_THINGS} at most.")
     plan = plan_parcels(pieces, bench, carrier, left_out)
     return store.make(session, kept, actor.own_institution(), Asked(question, pieces, bench, carrier), plan)
+
+
+def handling(session: Session, kept: KeptPlan) -> tuple[HandlingCaution, ...]:
+    """What whoever packs has to mind: what was used on the lines before, and what lies in the pieces now."""
+    inside = (piece.fumigants for piece in kept.asked.pieces if piece.fumigants)
+    return handling_cautions([*transfers.treatments_used(session, kept.transfer_id), *inside])
 
 
 def _carrier(bench: PackingBench, code: str | None) -> Carrier | None:

@@ -203,13 +203,13 @@ def _view(session: Session, kept: Kept, now: datetime) -> View:
             kept.quarantine,
             rules,
             merged(known.readings, kept.quarantine.method),
-            _used(session, kept.quarantine),
+            used_on(session, kept.quarantine),
             is_over=stands.state is State.OVER,
         ),
     )
 
 
-def _used(session: Session, quarantine: Quarantine) -> list[Collection[Treatment] | None]:
+def used_on(session: Session, quarantine: Quarantine) -> list[tuple[Treatment, ...] | None]:
     """What was used before on each lot in a quarantine; what its own text says stands beside it."""
     subject = quarantine.subject
     lines: Iterable[Line | ConsignmentLine] = ()
@@ -222,7 +222,7 @@ def _used(session: Session, quarantine: Quarantine) -> list[Collection[Treatment
         except NotFound:  # it was removed, or is no longer offered
             lines = ()
     own = quarantine.treatments_used
-    told: list[Collection[Treatment] | None] = [line.treatments_used for line in lines]
+    told: list[tuple[Treatment, ...] | None] = [line.treatments_used for line in lines]
     return [*told, *([own] if own is not None or not told else [])]
 
 

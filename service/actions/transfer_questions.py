@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from service.actions import standards
 from service.actions.transfers import out_elsewhere
 from service.core.actor import Actor
+from service.core.care.cautions import HandlingCaution, handling_cautions
 from service.core.consignment import Line
 from service.core.errors import Conflict, NotFound
 from service.core.fit.answer import FitAnswer
@@ -45,6 +46,7 @@ class TraysFit:
     out: OneWay
     home: OneWay
     lines_without_storage: tuple[str, ...]
+    handling: tuple[HandlingCaution, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +109,7 @@ def trays_fit(session: Session, transfer_id: UUID, borrowers: UUID | None, lende
         OneWay(out_system, out.number, check(containers, out.content)),
         OneWay(home_system, home.number, check(containers, home.content)),
         lines_without_storage(kept.transfer),
+        handling_cautions(line.treatments_used for line in kept.transfer.lines),
     )
 
 

@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
+from service.core.care.cautions import HandlingCaution
 from service.core.consignment import Line
 from service.core.fit.answer import FitAnswer, LineAnswer
 from service.core.fit.findings import Comparison, Finding, Outcome, Verdict
@@ -35,12 +36,13 @@ def fit_table(
     revision: str = "",
     checked_on: date | None = None,
     lines: Sequence[Line] = (),
+    handling: Iterable[HandlingCaution] = (),
 ) -> str:
     """The whole answer as plain text, no line longer than 110 characters: the answer first, its reasons after it.
 
-    ``lines`` are the consignment's own, in order, for their descriptions. Our own words are ASCII but for the
-    multiplication sign; names stand as their owners write them. Amounts that are unknown say so, and the total
-    is then an "at least".
+    ``lines`` are the consignment's own, in order, for their descriptions, and ``handling`` what to mind with them.
+    Our own words are ASCII but for the multiplication sign; names stand as their owners write them. Amounts that are
+    unknown say so, and the total is then an "at least".
     """
     sources: dict[str, int] = {}
     blocks = [
@@ -51,6 +53,7 @@ def fit_table(
         cost_table(answer.cost),
         _to_ask(answer.lines, lines),
         bullets("Cautions", answer.cautions),
+        bullets("Handle with care", (caution.sentence for caution in handling)),
         *(_details(line, lines, answer.cautions, sources) for line in answer.lines if not _is_clean(line)),
         _sources(sources),
     ]

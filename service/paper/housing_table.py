@@ -1,8 +1,9 @@
 """A housing plan as plain text: to read in a terminal, to print, to put in a letter."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 
+from service.core.care.cautions import HandlingCaution
 from service.core.fit.answer import Cost
 from service.core.housing.plan import DrawerType, HousingPlan, HousingRequest, LayoutClass
 from service.core.measure.lengths import written_mm
@@ -33,6 +34,7 @@ def housing_table(
     planned_on: date | None = None,
     cabinets: CabinetPlan | None = None,
     cost: Cost | None = None,
+    handling: Iterable[HandlingCaution] = (),
 ) -> str:
     """The whole plan as plain text, no line longer than 110 characters: the answer first, its parts after it.
 
@@ -47,6 +49,7 @@ def housing_table(
         _positions(cabinets),
         cost_table(cost) if cost is not None else "",
         bullets("Cautions", _cautions(request, plan)),
+        bullets("Handle with care", (caution.sentence for caution in handling)),
         _layouts(request, plan),
         _trays(request, plan),
         bullets("How to read this", _how_to_read(request, plan)),

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
+from itertools import repeat
 
 from service.core.care.cautions import HandlingCaution
 from service.core.care.forecast import Forecast
@@ -9,6 +10,8 @@ from service.core.care.freezer_calendar import FreezerCalendar
 from service.core.care.quarantine import Inspection, Quarantine, Released, Standing
 from service.paper.text_table import bullets, in_ascii, titled, wrapped
 from service.paper.wording import printable
+
+_CALENDAR = ["in", "out", "over", "drawers", "lots", "mind"]
 
 
 def quarantine_page(
@@ -34,8 +37,15 @@ def quarantine_page(
     return in_ascii("\n\n".join(part for part in parts if part))
 
 
-def calendar_page(calendar: FreezerCalendar) -> str:
-    """The calendar of loads as a page."""
+def calendar_page(
+    calendar: FreezerCalendar,
+    handling: Iterable[HandlingCaution] = (),
+    of_loads: Sequence[Sequence[HandlingCaution]] = (),
+) -> str:
+    """The calendar of loads as a page; ``handling`` is what to mind with all of it, ``of_loads`` with each load.
+
+    A caution is written out once; beside each load stands what it concerns, in a word.
+    """
     rows = [
         [
             load.in_on.isoformat(),
@@ -43,8 +53,9 @@ def calendar_page(calendar: FreezerCalendar) -> str:
             load.over_on.isoformat(),
             str(load.drawers),
             ", ".join(f"{share.code} ({share.drawers})" for share in load.shares),
+            ", ".join(caution.code.replace("-", " ").replace("_", " ") for caution in minded),
         ]
-        for load in calendar.loads
+        for load, minded in zip(calendar.loads, of_loads or repeat(()), strict=False)
     ]
     proved = (
         "and no calendar has fewer" if calendar.is_proved else f"and no calendar has fewer than {calendar.at_least}"
@@ -56,11 +67,10 @@ def calendar_page(calendar: FreezerCalendar) -> str:
     )
     parts = (
         f"Freezer loads: {len(calendar.loads)}, {proved}.",
-        titled("", rows, ["in", "out", "over", "drawers", "lots"], ("left", "left", "left", "right", "left")).lstrip(
-            "\n"
-        ),
+        titled("", rows, _CALENDAR, ("left", "left", "left", "right", "left", "left")).lstrip("\n"),
         bullets("Promises that no calendar keeps", broken),
         bullets("Left over", (f"{share.code}: {share.drawers} drawers" for share in calendar.left_over)),
+        bullets("Mind", (caution.sentence for caution in handling)),
     )
     return in_ascii("\n\n".join(part for part in parts if part))
 

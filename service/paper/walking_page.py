@@ -1,10 +1,11 @@
 """The walking list as a page to print: trip by trip, with a box to tick for every tray."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from xml.etree import ElementTree as ET
 
 from service.core.arrangement.inventory import Inventory, Tray
 from service.core.arrangement.plan import Alternative, ArrangementPlan, Errand, Step, Trip, WalkingList
+from service.core.care.cautions import HandlingCaution
 from service.core.handbook.cautions import work_caution
 from service.paper.where_it_stands import Whereabouts
 from service.paper.wording import printable
@@ -28,7 +29,7 @@ td.figure, th.figure { text-align: right; padding-right: 1em; }
 .signed { margin-top: 1.6em; }
 @media print { body { margin: 0; } }
 """
-_CAUTIONS = ("lifting", "lift_tight_lids_slowly", "old_residues")
+_CAUTIONS = ("lifting", "lift_tight_lids_slowly")
 _ORDINAL_ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
 
@@ -40,10 +41,12 @@ def walking_page(
     *,
     title: str = "",
     done: int = 0,
+    handling: Iterable[HandlingCaution] = (),
 ) -> str:
     """An HTML page without scripts or anything from outside, that prints on A4 and is read by a screen reader.
 
-    ``title`` says whose collection it is; the first ``done`` steps are ticked already.
+    ``title`` says whose collection it is; the first ``done`` steps are ticked already. ``handling`` is what to mind
+    with what stands on the trays.
     """
     page = _Page(inventory, plan, alternative, walking, done)
     html = ET.Element("html", {"lang": "en"})
@@ -53,7 +56,8 @@ def walking_page(
     ET.SubElement(head, "style").text = _STYLE
     body = ET.SubElement(html, "body")
     ET.SubElement(body, "h1").text = "Walking list"
-    for sentence in filter(None, (title, *page.sentences())):
+    minded = [caution.sentence for caution in handling] or [str(work_caution("old_residues"))]
+    for sentence in filter(None, (title, *page.sentences(), *minded)):
         ET.SubElement(body, "p").text = printable(sentence)
     page.write_table(body)
     ET.SubElement(body, "p", {"class": "signed"}).text = "Done by: ____________________   Date: ____________________"

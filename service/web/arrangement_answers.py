@@ -8,6 +8,7 @@ from service.core.arrangement.inventory import Inventory
 from service.core.arrangement.plan import Alternative, NewDrawer
 from service.core.arrangement.standing import standing_of
 from service.core.arrangement.walked_plan import WalkedPlan
+from service.core.care.cautions import HandlingCaution
 from service.core.errors import NotFound
 from service.formats.sheets import written
 from service.paper.cabinet_fill_drawing import cabinet_fill_drawing
@@ -118,10 +119,12 @@ def drawers(kept: KeptArrangement) -> list[dict[str, Any]]:
     ]
 
 
-def page(kept: KeptArrangement) -> str:
-    """The walking list to print; what is carried out is ticked."""
+def page(kept: KeptArrangement, handling: Iterable[HandlingCaution]) -> str:
+    """The walking list to print, with what to mind; what is carried out is ticked."""
     content = kept.content
-    return walking_page(content.before, content.plan, alternative(kept), kept.walk, done=kept.done_count)
+    return walking_page(
+        content.before, content.plan, alternative(kept), kept.walk, done=kept.done_count, handling=handling
+    )
 
 
 def drawer_drawing(kept: KeptArrangement, number: int) -> str:

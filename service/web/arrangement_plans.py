@@ -6,8 +6,9 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from service.actions import arrangement_plans as actions
-from service.actions import carrying_out, housed_trays
+from service.actions import carrying_out, handling, housed_trays
 from service.core.arrangement.questions import Asked
+from service.core.care.cautions import HandlingCaution
 from service.store import arrangement_plans as store
 from service.store.arrangement_plans import KeptArrangement
 from service.store.inventory import standing
@@ -127,12 +128,13 @@ def get_walking_list(arrangement_id: UUID) -> Reply:
     with transaction() as session:
         kept = store.by_id(session, current_actor().own_institution(), arrangement_id)
         done = store.steps_done(session, kept)
+        minded = _handling(session, kept)
     if negotiation.wanted() == negotiation.HTML:
-        return Reply(answers.page(kept))
+        return Reply(answers.page(kept, minded))
     steps = answers.steps(kept, done)
     if negotiation.wanted() == negotiation.CSV:
         return Reply(answers.sheet(steps))
-    return Reply({"steps": steps})
+    return Reply({"steps": steps, "handling": minded})
 
 
 @arrangement_plans.operation(
@@ -224,9 +226,12 @@ def _made(gathered: actions.Gathered) -> Reply:
         return _reply(session, store.by_id(session, asker, made))
 
 
+def _handling(session: Session, kept: KeptArrangement) -> tuple[HandlingCaution, ...]:
+    return handling.of_arrangement(session, current_actor().own_institution(), kept)
+
+
 def _reply(session: Session, kept: KeptArrangement) -> Reply:
     overtaken = carrying_out.why_overtaken(session, kept)
     outside = carrying_out.new_drawers_outside(session, kept)
-    return Reply(
-        answers.whole(kept, overtaken, outside), version=kept.version, location=f"/v1/arrangement-plans/{kept.id}"
-    )
+    shown = answers.whole(kept, overtaken, outside) | {"handling": _handling(session, kept)}
+    return Reply(shown, version=kept.version, location=f"/v1/arrangement-plans/{kept.id}")

@@ -5,6 +5,7 @@ from uuid import UUID
 
 from service.actions import fit_checks as actions
 from service.actions.fit_checks import Question
+from service.core.care.cautions import HandlingCaution, handling_cautions
 from service.core.errors import NotFound
 from service.paper.fit_drawing import fit_drawing
 from service.paper.fit_table import fit_table
@@ -19,6 +20,7 @@ from service.web.kit.paths import LARGEST_NUMBER
 from service.web.kit.schema import Strict
 from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.schemas.fit import FitAnswerSchema
+from service.web.schemas.parts import Handling
 from service.web.schemas.standards import StorageSystemContentSchema
 from service.web.transaction import transaction
 
@@ -29,6 +31,7 @@ fit_checks = Blueprint(
     description="Will this consignment go into that storage system? A verdict with figures, kept for good.",
 )
 ONE = "/<uuid:fit_check_id>"
+_SHOWN = ("id", "consignment_id", "storage_system_id", "revision_number", "engine", "created_at", "answer")
 
 
 class QuestionSchema(Strict):
@@ -57,6 +60,7 @@ class FitCheckSchema(FitCheckSummarySchema):
     """A fit check with its answer."""
 
     answer = Nested(FitAnswerSchema, required=True, metadata={"description": "the verdict with its figures"})
+    handling = Handling(required=True)
 
 
 class InputsSchema(Strict):
@@ -162,7 +166,12 @@ def _reply(found: FitCheck) -> Reply:
     address = f"/v1/fit-checks/{found.id}"
     if negotiation.wanted() == negotiation.TEXT:
         return Reply(_table(found), location=address)
-    return Reply(found, location=address)
+    shown = {name: getattr(found, name) for name in _SHOWN}
+    return Reply(shown | {"handling": _handling(found)}, location=address)
+
+
+def _handling(found: FitCheck) -> tuple[HandlingCaution, ...]:
+    return handling_cautions(line.treatments_used for line in found.inputs.lines)
 
 
 def _table(found: FitCheck) -> str:
@@ -174,4 +183,5 @@ def _table(found: FitCheck) -> str:
         revision=str(found.revision_number),
         checked_on=found.created_at.date(),
         lines=found.inputs.lines,
+        handling=_handling(found),
     )

@@ -23,6 +23,7 @@ freezer = Blueprint(
     url_prefix="/v1",
     description="How long a load takes to cool, and which load goes into the freezer when.",
 )
+_OF_LOAD = ("in_on", "out_on", "over_on", "drawers", "shares")
 
 
 @freezer.operation("POST", "/cooling-times", scope="read", body=CoolingQuestionSchema, returns=CoolingAnswerSchema)
@@ -49,11 +50,14 @@ def plan_freezer_loads(body: CalendarAsked) -> Reply:
     with transaction() as session:
         found = actions.plan_loads(session, current_actor(), body, datetime.now(UTC))
     if negotiation.wanted() == negotiation.TEXT:
-        return Reply(calendar_page(found.calendar))
+        return Reply(calendar_page(found.calendar, found.handling, found.of_loads))
     calendar, question = found.calendar, found.question
     return Reply(
         {
-            "freezer_loads": calendar.loads,
+            "freezer_loads": [
+                {name: getattr(load, name) for name in _OF_LOAD} | {"handling": handling}
+                for load, handling in zip(calendar.loads, found.of_loads, strict=True)
+            ],
             "at_least": calendar.at_least,
             "is_proved": calendar.is_proved,
             "broken": calendar.broken,

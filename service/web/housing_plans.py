@@ -123,7 +123,7 @@ def list_housing_plan_drawers(plan_id: UUID) -> Reply:
 
     In the order in which they fill the cabinets. The cabinet is left out where none is published for the drawer.
     """
-    return Reply({"drawers": plan_answers.drawers(_kept(plan_id))})
+    return Reply(_drawers(_kept(plan_id)))
 
 
 @housing_plans.operation("GET", DRAWER, scope="read", returns=FilledDrawerSchema)
@@ -170,6 +170,10 @@ def get_housing_plan_cabinet_sheet(plan_id: UUID, number: int) -> Reply:
     cabinets = plan_answers.cabinets(kept)
     sheets = cabinet_drawings(kept.plan, cabinets, title=_title(kept)) if cabinets else ()
     return Reply(_sheet(sheets, number))
+
+
+def _drawers(kept: KeptPlan) -> dict[str, Any]:
+    return {"drawers": plan_answers.drawers(kept), "handling": plan_answers.handling(kept)}
 
 
 def _kept(plan_id: UUID) -> KeptPlan:

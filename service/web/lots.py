@@ -8,6 +8,7 @@ from uuid import UUID
 
 from marshmallow import ValidationError
 
+from service.core.care.cautions import handling_cautions
 from service.core.lots import Disposition, Lot, OnLoan
 from service.core.transfers.lines import Counted
 from service.formats import lots_csv
@@ -25,6 +26,7 @@ from service.web.kit.fields import Choice, Date, Flag, Int, List, Nested, Text
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Strict
+from service.web.schemas.parts import Handling
 from service.web.schemas.transfers import PermitSchema, TransferLineSchema
 from service.web.transaction import transaction
 
@@ -184,7 +186,12 @@ class LotSheetReceiptSchema(Strict):
 
 
 @lots.operation(
-    "GET", ONE, scope="read", query=paging.PageQuery, returns=paging.page_of(LotSchema), media=[negotiation.CSV]
+    "GET",
+    ONE,
+    scope="read",
+    query=paging.PageQuery,
+    returns=paging.page_of(LotSchema, handling=Handling(required=True)),
+    media=[negotiation.CSV],
 )
 def list_lots(consignment_id: UUID, query: dict[str, Any]) -> Reply:
     """List the lots of a consignment, in the order in which they were sent.
@@ -199,7 +206,8 @@ def list_lots(consignment_id: UUID, query: dict[str, Any]) -> Reply:
             return Reply(lots_csv.write_lots(list(store.each(session, consignment))).text)
         found = store.page(session, consignment, page.at(0), page.size)
     shown = tuple(_shown(position, lot) for position, lot in found.items)
-    return page.answer(Page(shown, found.next))
+    minded = handling_cautions(lot.line.treatments_used for _, lot in found.items)
+    return page.answer(Page(shown, found.next), handling=minded)
 
 
 @lots.operation(

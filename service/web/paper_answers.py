@@ -1,18 +1,20 @@
 """How plans of parcels and printed papers become what an answer shows."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from service.actions import papers as actions
+from service.core.care.cautions import HandlingCaution
 from service.store.papers import KeptPaper
 from service.store.parcel_plans import KeptPlan
 from service.web.schemas.papers import MOST_CHANGES
 
 
-def plan(kept: KeptPlan) -> dict[str, Any]:
+def plan(kept: KeptPlan, handling: Sequence[HandlingCaution] = ()) -> dict[str, Any]:
     """A plan of parcels as its schema dumps it."""
     said = {name: getattr(kept.plan, name) for name in kept.plan.__dataclass_fields__}
     about = {name: getattr(kept, name) for name in ("id", "transfer_id", "made_by", "revision", "created_at")}
-    return said | about | {"parcel_count": len(kept.plan.parcels)}
+    return said | about | {"parcel_count": len(kept.plan.parcels), "handling": handling}
 
 
 def paper(kept: KeptPaper) -> dict[str, Any]:

@@ -64,7 +64,7 @@ def create_parcel_plan(transfer_id: UUID, body: ParcelQuestion) -> Reply:
     with transaction() as session:
         kept = planning.make(session, current_actor(), transfer_id, body)
         address = f"/v1/transfers/{transfer_id}/parcel-plans/{kept.id}"
-        return Reply(answers.plan(kept), location=address)
+        return Reply(answers.plan(kept, planning.handling(session, kept)), location=address)
 
 
 @papers.operation("GET", PLANS + "/<uuid:parcel_plan_id>", scope="read", returns=ParcelPlanSchema)
@@ -74,7 +74,8 @@ def get_parcel_plan(transfer_id: UUID, parcel_plan_id: UUID) -> Reply:
     Both sides read it. `left_out` and `notices` say what is not packed and what to know before posting.
     """
     with transaction() as session:
-        return Reply(answers.plan(parcel_plans.by_id(session, transfer_id, parcel_plan_id)))
+        kept = parcel_plans.by_id(session, transfer_id, parcel_plan_id)
+        return Reply(answers.plan(kept, planning.handling(session, kept)))
 
 
 @papers.operation("GET", PAPERS, scope="read", query=paging.PageQuery, returns=paging.page_of(PaperSchema))

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
+from service.core.care.cautions import HandlingCaution, handling_cautions
 from service.core.errors import NotFound
 from service.core.housing.certificate import FULL, ONE
 from service.core.housing.money import cost_of_plan
@@ -37,7 +38,12 @@ def as_answer(kept: KeptPlan) -> dict[str, Any]:
         "left_out": kept.asked.left_out,
         "heights_unknown": plan.heights_unknown,
         "notes": list(notes(kept)),
+        "handling": handling(kept),
     }
+
+
+def handling(kept: KeptPlan) -> tuple[HandlingCaution, ...]:
+    return handling_cautions(kept.asked.treatments_used)
 
 
 def rests_on_search(kept: KeptPlan) -> bool:
@@ -75,6 +81,7 @@ def table(kept: KeptPlan) -> str:
         planned_on=kept.created_at.date(),
         cabinets=cabinets(kept),
         cost=cost_of_plan(kept.asked, kept.plan),
+        handling=handling(kept),
     )
 
 
@@ -116,6 +123,7 @@ def filled(kept: KeptPlan, number: int) -> dict[str, Any]:
     labels = {tray.code: tray.label for tray in kept.asked.request.trays}
     return {
         **drawers(kept)[number - 1],
+        "handling": handling(kept),
         "inner_width_nm": drawer.inner_width_nm,
         "inner_depth_nm": drawer.inner_depth_nm,
         "placed": [

@@ -19,6 +19,7 @@ from service.web.kit.patching import offer_patch
 from service.web.kit.schema import Parameters, Strict
 from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.schemas.fit import FitAnswerSchema
+from service.web.schemas.parts import Handling
 from service.web.schemas.transfers import ExchangeSchema, KeptPermitSchema, NoticeSchema, PermitSchema
 from service.web.transaction import transaction
 
@@ -96,6 +97,7 @@ class TraysFitSchema(Strict):
         required=True,
         metadata={"description": "not covered: nobody said what they travel in"},
     )
+    handling = Handling(required=True)
 
 
 @transfer_papers.operation("GET", ONE + "/notices", scope="read", query=NoticesQuery, returns=NoticesSchema)

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from service.actions import transfer_questions as questions
 from service.actions import transfers as actions
 from service.actions.transfers import NewFact, NewTransfer, View
+from service.core.care.cautions import handling_cautions
 from service.core.transfers.lines import Line
 from service.core.transfers.parties import Side
 from service.core.transfers.reconciliation import tally
@@ -29,11 +30,13 @@ from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.patching import offer_patch
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Parameters
+from service.web.schemas.parts import Handling
 from service.web.schemas.transfers import (
     FactSchema,
     LineStandingSchema,
     NewFactSchema,
     NewTransferSchema,
+    OneLineSchema,
     TextSchema,
     TransferLineSchema,
     TransferSchema,
@@ -49,6 +52,7 @@ transfers = Blueprint(
     "added, and every state and count follows from them.",
 )
 ONE = "/<uuid:transfer_id>"
+_LINES = paging.page_of(LineStandingSchema, handling=Handling(required=True))
 REFUSALS = ("step-refused", "below-zero", "override-needed", "forbidden")
 
 
@@ -140,7 +144,7 @@ def change_transfer(transfer_id: UUID, body: actions.Text) -> Reply:
 
 
 @transfers.operation(
-    "GET", ONE + "/lines", scope="read", query=LinesQuery, returns=paging.page_of(LineStandingSchema),
+    "GET", ONE + "/lines", scope="read", query=LinesQuery, returns=_LINES,
     media=[negotiation.CSV],
 )  # fmt: skip
 def list_transfer_lines(transfer_id: UUID, query: dict[str, Any]) -> Reply:
@@ -158,10 +162,11 @@ def list_transfer_lines(transfer_id: UUID, query: dict[str, Any]) -> Reply:
         rows, following = store.line_page(session, transfer_id, page.at(0) or 0, page.size)
         lines = tuple(codec.from_json(Line, row.content) for row in rows)
         shown = _with_standing(session, kept, lines, today)
-    return page.answer(Page(tuple(shown), following))
+    minded = handling_cautions(line.treatments_used for line in lines)
+    return page.answer(Page(tuple(shown), following), handling=minded)
 
 
-@transfers.operation("GET", ONE + "/lines/<code:line>", scope="read", query=OneLineQuery, returns=LineStandingSchema)
+@transfers.operation("GET", ONE + "/lines/<code:line>", scope="read", query=OneLineQuery, returns=OneLineSchema)
 def get_transfer_line(transfer_id: UUID, line: str, query: dict[str, Any]) -> Reply:
     """Read one lot, with what became of it and when it is due. This is where the QR code on its label leads.
 
@@ -171,7 +176,8 @@ def get_transfer_line(transfer_id: UUID, line: str, query: dict[str, Any]) -> Re
     with transaction() as session:
         kept = store.by_id(session, transfer_id)
         found = store.line(session, transfer_id, line)
-        return Reply(_with_standing(session, kept, (found,), today)[0])
+        (shown,) = _with_standing(session, kept, (found,), today)
+        return Reply(shown | {"handling": handling_cautions([found.treatments_used])})
 
 
 @transfers.operation(

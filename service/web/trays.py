@@ -4,6 +4,9 @@ from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
+from sqlalchemy.orm import Session
+
+from service.actions import handling
 from service.actions.inventory import keeping, moving
 from service.actions.inventory.moving import WantedMove
 from service.store.inventory import moves as kept_moves
@@ -19,10 +22,12 @@ from service.web.schemas.inventory import (
     KeptTraySchema,
     MovesDoneSchema,
     NewTraySchema,
+    OneTraySchema,
     TrayChangeSchema,
     TrayMoveSchema,
     WantedMovesSchema,
 )
+from service.web.schemas.parts import Handling
 from service.web.transaction import transaction
 
 trays_resource = Blueprint(
@@ -43,11 +48,17 @@ class MovesQuery(paging.PageQuery):
     tray = Code(metadata={"description": "only those of this tray", "example": "T-0007"})
 
 
-def _reply(kept: KeptTray) -> Reply:
-    return Reply(kept, version=kept.version, location=f"/v1/trays/{kept.id}")
+_PAGE = paging.page_of(KeptTraySchema, handling=Handling(required=True))
+_SHOWN = tuple(KeptTraySchema().fields)
 
 
-@trays_resource.operation("GET", "", scope="read", query=paging.PageQuery, returns=paging.page_of(KeptTraySchema))
+def _reply(session: Session, kept: KeptTray) -> Reply:
+    minded = handling.of_trays(session, current_actor().own_institution(), [kept.code])
+    shown = {name: getattr(kept, name) for name in _SHOWN} | {"handling": minded}
+    return Reply(shown, version=kept.version, location=f"/v1/trays/{kept.id}")
+
+
+@trays_resource.operation("GET", "", scope="read", query=paging.PageQuery, returns=_PAGE)
 def list_trays(query: dict[str, Any]) -> Reply:
     """List your trays, in the order of their codes.
 
@@ -55,11 +66,14 @@ def list_trays(query: dict[str, Any]) -> Reply:
     """
     page = paging.page(query, (str,))
     with transaction() as session:
-        return page.answer(trays.page(session, current_actor().own_institution(), page.at(0), page.size))
+        asker = current_actor().own_institution()
+        found = trays.page(session, asker, page.at(0), page.size)
+        minded = handling.of_trays(session, asker, [tray.code for tray in found.items])
+    return page.answer(found, handling=minded)
 
 
 @trays_resource.operation(
-    "POST", "", scope="write", body=NewTraySchema, returns=KeptTraySchema, creates=True,
+    "POST", "", scope="write", body=NewTraySchema, returns=OneTraySchema, creates=True,
     errors=["code-taken", "place-taken", "outside-drawer", "in-quarantine"],
 )  # fmt: skip
 def create_tray(body: dict[str, Any]) -> Reply:
@@ -71,21 +85,21 @@ def create_tray(body: dict[str, Any]) -> Reply:
     actor = current_actor()
     with transaction() as session:
         made = keeping.make_tray(session, actor, body)
-        return _reply(trays.by_id(session, actor.own_institution(), made))
+        return _reply(session, trays.by_id(session, actor.own_institution(), made))
 
 
-@trays_resource.operation("GET", ONE, scope="read", returns=KeptTraySchema, conditional=True)
+@trays_resource.operation("GET", ONE, scope="read", returns=OneTraySchema, conditional=True)
 def get_tray(tray_id: UUID) -> Reply:
     """Read a tray, and where it stands.
 
     Your own only; those of others are not found. Its label leads here.
     """
     with transaction() as session:
-        return _reply(trays.by_id(session, current_actor().own_institution(), tray_id))
+        return _reply(session, trays.by_id(session, current_actor().own_institution(), tray_id))
 
 
 @trays_resource.operation(
-    "PUT", ONE, scope="write", body=TrayChangeSchema, returns=KeptTraySchema, conditional=True,
+    "PUT", ONE, scope="write", body=TrayChangeSchema, returns=OneTraySchema, conditional=True,
     errors=["code-taken", "outside-drawer"],
 )  # fmt: skip
 def change_tray(tray_id: UUID, body: dict[str, Any]) -> Reply:
@@ -96,7 +110,7 @@ def change_tray(tray_id: UUID, body: dict[str, Any]) -> Reply:
     asker = current_actor().own_institution()
     with transaction() as session:
         trays.change(session, asker, tray_id, expected_version(), body)
-        return _reply(trays.by_id(session, asker, tray_id))
+        return _reply(session, trays.by_id(session, asker, tray_id))
 
 
 @trays_resource.operation("DELETE", ONE, scope="write", conditional=True)

@@ -23,6 +23,7 @@ from service.core.arrangement.inventory import (
 from service.core.arrangement.plan import ArrangementWishes, RestoreReserve, TakeIn
 from service.core.arrangement.planning import plan_arrangement
 from service.core.arrangement.walking import walk
+from service.core.care.cautions import HandlingCaution
 from service.paper.cabinet_fill_drawing import cabinet_fill_drawing
 from service.paper.drawer_change_drawing import drawer_change_drawing
 from service.paper.walking_page import walking_page
@@ -164,11 +165,17 @@ def test_a_cabinet_that_nobody_has_measured_says_that_it_is_not_to_scale() -> No
         cabinet_fill_drawing(beetles(), "x")
 
 
-def printed(done: int = 0, label: str = "Carabus granulatus, gift", rates: MovingRates | None = None) -> str:
+def printed(
+    done: int = 0,
+    label: str = "Carabus granulatus, gift",
+    rates: MovingRates | None = None,
+    handling: tuple[HandlingCaution, ...] = (),
+) -> str:
     inventory = beetles() if rates is None else replace(beetles(), rates=rates)
     plan = plan_arrangement(inventory, arriving(label))
     (way,) = plan.alternatives
-    return walking_page(inventory, plan, way, walk(inventory, plan, way), title="Beetles of Ambleford", done=done)
+    walked = walk(inventory, plan, way)
+    return walking_page(inventory, plan, way, walked, title="Beetles of Ambleford", done=done, handling=handling)
 
 
 def test_the_walking_list_has_a_box_for_every_tray_and_ticks_what_is_done() -> None:

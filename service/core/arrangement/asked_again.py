@@ -36,7 +36,7 @@ def _again(question: Question, known: dict[str, Tray], waiting: frozenset[str]) 
 def _(question: TakeIn, known: dict[str, Tray], waiting: frozenset[str]) -> TakeIn:
     named = {*question.unplaced, *(tray.key for tray in question.trays), *waiting}
     unplaced = sorted(key for key in named if key in known and known[key].drawer is None)
-    return TakeIn(_new(question.trays, known), tuple(unplaced))
+    return replace(question, trays=_new(question.trays, known), unplaced=tuple(unplaced))
 
 
 @_again.register

@@ -7,16 +7,21 @@ from enum import StrEnum
 from functools import cached_property
 
 from service.core.arrangement.inventory import DrawerStyle, SystematicSequence, Tray
+from service.core.materials import Treatment
 
 # What may be asked. Trays named here by key stand in the inventory; trays given whole are new to it.
 
 
 @dataclass(frozen=True, slots=True)
 class TakeIn:
-    """Trays that arrive: new to the inventory, or in it and unplaced (named in ``unplaced``)."""
+    """Trays that arrive: new to the inventory, or in it and unplaced (named in ``unplaced``).
+
+    ``treatments_used`` is what was used before on each lot of what is new, ``None`` where nobody said.
+    """
 
     trays: tuple[Tray, ...] = ()
     unplaced: tuple[str, ...] = ()
+    treatments_used: tuple[tuple[Treatment, ...] | None, ...] = (None,)
 
 
 @dataclass(frozen=True, slots=True)

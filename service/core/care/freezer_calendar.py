@@ -15,6 +15,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
 from service.core.errors import Fault
+from service.core.materials import Treatment
 
 #: Steps of the search before it is given up, in nodes of its tree.
 _MOST_NODES = 20_000
@@ -24,12 +25,16 @@ _SLIP = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """A lot that waits: from when on it is there, and the day on which its quarantine is promised to be over."""
+    """A lot that waits: from when on it is there, and the day on which its quarantine is promised to be over.
+
+    ``used`` is what was used before on each thing in it, ``None`` where nobody said.
+    """
 
     code: str
     drawers: int
     ready_on: date
     promised_on: date | None = None
+    used: tuple[tuple[Treatment, ...] | None, ...] = (None,)
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,7 @@ def ask(contents: Contents, wishes: Wishes, system: StorageSystem | None, own: S
         specimens=trays.specimens,
         rates=(system or _NOTHING).rates,
         cabinets=(system or _NOTHING).cabinets,
+        treatments_used=tuple(line.treatments_used for line in contents.lines) or (None,),
     )
 
 

@@ -8,6 +8,7 @@ from service.core.consignment import Line, Pins
 from service.core.housing.choosing_trays import TaxonCount
 from service.core.housing.how_hard import HowHard
 from service.core.housing.plan import HousingRequest
+from service.core.materials import Treatment
 from service.core.standards import Cabinet, CostRates
 
 
@@ -110,7 +111,8 @@ class Asked:
 
     ``at_most_by_check`` is what the fit check says that the same trays take at most, each size by itself.
     ``money`` says that drawers cost what they cost in hundredths of the currency, and not one each. ``new_trays``
-    are to be bought; others move over with what is in them. The names are those of the day.
+    are to be bought; others move over with what is in them. ``treatments_used`` is what was used before on each lot,
+    ``None`` where nobody said. The names are those of the day.
     """
 
     request: HousingRequest
@@ -125,3 +127,4 @@ class Asked:
     consignment: str = ""
     system: str = ""
     content_sha256: str = field(default="")
+    treatments_used: tuple[tuple[Treatment, ...] | None, ...] = (None,)

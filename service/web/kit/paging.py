@@ -55,13 +55,14 @@ class PageQuery(Parameters):
     )
 
 
-def page_of(item: type[marshmallow.Schema]) -> type[Strict]:
-    """The schema of a page of these."""
+def page_of(item: type[marshmallow.Schema], **beside: fields.Field[Any]) -> type[Strict]:
+    """The schema of a page of these; ``beside`` is said of the page as a whole."""
     name = item.__name__.removesuffix("Schema")
     members: dict[str, Any] = {
         "__doc__": f"One page of a list; next_cursor is null on the last. Items: {name}.",
         "items": List(Nested(item), max_items=LARGEST_PAGE, required=True),
         "next_cursor": fields.String(allow_none=True, required=True),
+        **beside,
     }
     return type(f"{name}Page", (Strict,), members)
 
@@ -92,12 +93,12 @@ class Page:
         """The position as the store writes it; ``None`` on the first page."""
         return None if self.after is None else make(*self.after)
 
-    def answer(self, found: Found) -> Reply:
-        """The page's body, and its Link header."""
+    def answer(self, found: Found, **beside: Any) -> Reply:
+        """The page's body, with what is said of it as a whole, and its Link header."""
         following = found.next if found.next is None or isinstance(found.next, tuple) else (found.next,)
         cursor = None if following is None else encode(self.asked, following)
         links = [link("first", None), *([] if cursor is None else [link("next", cursor)])]
-        return Reply({"items": found.items, "next_cursor": cursor}, headers={"Link": ", ".join(links)})
+        return Reply({"items": found.items, "next_cursor": cursor, **beside}, headers={"Link": ", ".join(links)})
 
 
 def page(query: Mapping[str, Any], order: Sequence[ReadKey]) -> Page:

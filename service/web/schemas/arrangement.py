@@ -12,7 +12,7 @@ from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Neste
 from service.web.kit.measures import Length
 from service.web.kit.schema import Strict
 from service.web.schemas.inventory import LONGEST_NAME, MOST_PLACES, TrayFields, length, person
-from service.web.schemas.parts import Quantity
+from service.web.schemas.parts import Handling, Quantity
 
 MOST_TRAYS = 20_000
 MOST_TAXA = 20_000
@@ -394,6 +394,7 @@ class ArrangementSchema(ArrangementSummarySchema):
         required=True,
         metadata={"description": "what to know before relying on the plan"},
     )
+    handling = Handling(required=True)
 
 
 class WalkingStepSchema(Strict):
@@ -439,6 +440,7 @@ class WalkingListSchema(Strict):
         required=True,
         metadata={"description": "in the order in which they are walked"},
     )
+    handling = Handling(required=True)
 
 
 class CarriedThroughSchema(Strict):

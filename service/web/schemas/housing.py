@@ -12,7 +12,7 @@ from service.web.kit.paths import LARGEST_NUMBER
 from service.web.kit.schema import Strict
 from service.web.schemas.fit import CostSchema, Millimetres, PlaceSchema
 from service.web.schemas.housing_asked import LONGEST_LABEL, MOST_DRAWER_TYPES, MOST_SIZES, MOST_TRAYS
-from service.web.schemas.parts import Quantity
+from service.web.schemas.parts import Handling, Quantity
 
 MOST = 2**53 - 1
 _LONGEST_SENTENCE = 1_000
@@ -151,6 +151,7 @@ class PlanSchema(PlanSummarySchema):
         required=True,
         metadata={"description": "what to know before relying on the plan"},
     )
+    handling = Handling(required=True)
 
 
 class DrawerOfPlanSchema(Strict):
@@ -175,6 +176,7 @@ class DrawersOfPlanSchema(Strict):
         required=True,
         metadata={"description": "every drawer of the plan, by its number"},
     )
+    handling = Handling(required=True)
 
 
 class PlacedSchema(Strict):
@@ -215,6 +217,7 @@ class FilledDrawerSchema(DrawerOfPlanSchema):
             "description": "kept free for growth; left out: none asked for, or one tray has the drawer to itself"
         },
     )
+    handling = Handling(required=True)
 
 
 class AskedTraySchema(Strict):

@@ -6,7 +6,7 @@ from service.core.arrangement.rules import ArrangementRules
 from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.measures import Length
 from service.web.kit.schema import Strict, takes_back
-from service.web.schemas.parts import Quantity
+from service.web.schemas.parts import Handling, Quantity
 
 MOST_PLACES = 100_000
 MOST_SPECIMENS = 10_000_000
@@ -176,7 +176,13 @@ class KeptTraySchema(Kept, TrayFields, Placed):
     """A tray as it is kept."""
 
 
-@takes_back(KeptTraySchema)
+class OneTraySchema(KeptTraySchema):
+    """One tray, with what to mind when handling it."""
+
+    handling = Handling(required=True)
+
+
+@takes_back(OneTraySchema)
 class TrayChangeSchema(TrayFields):
     """What is said of a tray. Its place is not changed by this but by a move."""
 

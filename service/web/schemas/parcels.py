@@ -11,6 +11,7 @@ from service.core.parcels.pieces import Holds
 from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Nested, Number, Text, Uuid
 from service.web.kit.measures import Length
 from service.web.kit.schema import Strict
+from service.web.schemas.parts import Handling
 from service.web.schemas.transfers import NoticeSchema
 
 MOST_BOXES = 500
@@ -308,3 +309,4 @@ class ParcelPlanSchema(ParcelPlanSummarySchema):
         required=True,
         metadata={"description": "what the plan does not pack, and why"},
     )
+    handling = Handling(required=True)

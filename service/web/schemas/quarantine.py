@@ -416,15 +416,25 @@ class CoolingAnswerSchema(Strict):
     handling = Handling(required=True)
 
 
+def _waiting(treatments_used: tuple[Treatment, ...] | None = None, **given: Any) -> calendars.Waiting:
+    return calendars.Waiting(**given, used=(treatments_used,))
+
+
 class WaitingSchema(Strict):
     """A lot that waits for the freezer."""
 
-    makes = calendars.Waiting
+    makes = staticmethod(_waiting)
     code = Code(required=True, metadata={"description": "your own name for the lot"})
     drawers = Int(min=1, max=10_000, required=True, metadata={"description": "how much of a freezer it takes"})
     ready_on = Date(required=True, metadata={"description": "the day from which on it may go in"})
     promised_on = Date(
         metadata={"description": "the day by which it is to be over; left out: whenever there is room"}
+    )
+    treatments_used = List(
+        Choice(Treatment),
+        max_items=20,
+        unique=True,
+        metadata={"description": "on this material before; empty says none"},
     )
 
 
@@ -469,6 +479,7 @@ class FreezerLoadSchema(Strict):
     shares = List(
         Nested(ShareSchema), max_items=200, required=True, metadata={"description": "what goes in together"}
     )
+    handling = Handling(required=True)
 
 
 class BrokenPromiseSchema(Strict):

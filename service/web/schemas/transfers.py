@@ -472,6 +472,12 @@ class LineStandingSchema(TransferLineSchema):
     )
 
 
+class OneLineSchema(LineStandingSchema):
+    """One line, with what to mind when handling it."""
+
+    handling = Handling(required=True)
+
+
 class MoveSchema(Strict):
     """Some of a line, from one place to another; where a step has one way, the places need not be said."""
 
