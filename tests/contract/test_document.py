@@ -34,7 +34,7 @@ def test_it_is_valid_openapi_3_1(contract: dict[str, Any]) -> None:
     assert [error.message for error in OpenAPIV31SpecValidator(contract).iter_errors()] == []
 
 
-def test_every_operation_has_its_words_and_its_examples() -> None:
+def test_every_operation_has_its_examples_and_everything_its_words() -> None:
     document().complete()
 
 

@@ -22,6 +22,7 @@ from service.web.kit.links import add_links
 from service.web.kit.operation import Operation
 from service.web.kit.paragraphs import describe
 from service.web.kit.problems import KINDS, ProblemSchema
+from service.web.kit.unsaid import unsaid
 
 Json = dict[str, Any]
 
@@ -195,7 +196,7 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
         )
 
     def complete(self) -> None:
-        """Check that nothing is missing: names are unique, each operation has its words and its examples.
+        """Check that nothing is missing: names are unique, each operation has its examples, and all has its words.
 
         :raises IncompleteContract: naming every gap.
         """
@@ -204,6 +205,7 @@ class Api(DocumentedApi):  # type: ignore[misc]  # flask-smorest carries no type
         gaps += [
             f"{name}: two operations have this name" for name in sorted({n for n in names if names.count(n) > 1})
         ]
+        gaps += unsaid(self.document())
         if gaps:
             raise IncompleteContract("The contract is not complete.\n" + "\n".join(gaps))
 

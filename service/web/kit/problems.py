@@ -333,7 +333,10 @@ class ProblemSchema(Strict):
 
     type = plain.String(
         required=True,
-        metadata={"format": "uri-reference", "description": "names the kind of problem; programs go by this"},
+        metadata={
+            "format": "uri-reference",
+            "description": "the kind of problem, by which programs go; the page at this address explains it",
+        },
     )
     title = plain.String(required=True, metadata={"description": "the kind of problem in words"})
     status = plain.Integer(required=True, metadata={"description": "the HTTP status once more"})

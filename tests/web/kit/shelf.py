@@ -24,6 +24,7 @@ from service.web.kit.openapi import Api
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.schema import Strict
 
+_SAID = {"description": "what it means"}
 SPACE = UUID("6d0c4b4e-9d0b-4f7e-8f0a-0d9f6c5b7a11")
 KEYS = {
     "key-all": Actor(SPACE, "NHMX", frozenset({"read", "write"}), uuid5(SPACE, "all")),
@@ -32,6 +33,8 @@ KEYS = {
 
 
 class Closing(StrEnum):
+    """How a box shuts."""
+
     FLANGED = "flanged"
     PLAIN = "plain"
 
@@ -50,17 +53,17 @@ class Box:
 class TraySchema(Strict):
     """A tray in a box."""
 
-    count = Int(min=1, max=500, required=True)
-    height = DimensionField()
+    count = Int(min=1, max=500, required=True, metadata=_SAID)
+    height = DimensionField(metadata=_SAID)
 
 
 class BoxContent(Strict):
     """What can be said of a box."""
 
     code = Code(required=True)
-    width = DimensionField(required=True)
+    width = DimensionField(required=True, metadata={"description": "side to side"})
     closing = Choice(Closing, load_default=Closing.PLAIN)
-    play_nm = Length(data_key="play_mm")
+    play_nm = Length(data_key="play_mm", metadata=_SAID)
     label = Text(max_length=80)
 
 
@@ -79,20 +82,20 @@ class Boxes(paging.PageQuery):
 class Everything(Strict):
     """One field of each kind."""
 
-    text = Text(max_length=5)
+    text = Text(max_length=5, metadata=_SAID)
     code = Code()
-    whole = Int(min=-3, max=9)
-    number = Number(min=-1, max=1)
-    amount = Amount(whole_digits=3, decimals=2)
-    flag = Flag()
+    whole = Int(min=-3, max=9, metadata=_SAID)
+    number = Number(min=-1, max=1, metadata=_SAID)
+    amount = Amount(whole_digits=3, decimals=2, metadata=_SAID)
+    flag = Flag(metadata=_SAID)
     closing = Choice(Closing)
-    day = Date()
-    moment = Instant()
+    day = Date(metadata=_SAID)
+    moment = Instant(metadata=_SAID)
     id = Uuid()
-    words = List(Text(max_length=3), max_items=3, min_items=1, unique=True)
-    length = Length()
-    dimension = DimensionField()
-    trays = List(Nested(TraySchema), max_items=2)
+    words = List(Text(max_length=3), max_items=3, min_items=1, unique=True, metadata=_SAID)
+    length = Length(metadata=_SAID)
+    dimension = DimensionField(metadata=_SAID)
+    trays = List(Nested(TraySchema), max_items=2, metadata=_SAID)
 
 
 @dataclass
@@ -117,7 +120,10 @@ boxes = Blueprint("boxes", __name__, url_prefix="/v1/boxes", description="Storag
 
 @boxes.operation("GET", "", scope="read", query=Boxes, returns=paging.page_of(BoxSchema))
 def list_boxes(query: dict[str, Any]) -> Reply:
-    """List the boxes."""
+    """List the boxes.
+
+    In the order of their codes.
+    """
     page = paging.page(query, (str, UUID))
     wanted = query.get("closing", tuple(Closing))
     rows = sorted((box.code, box.id, box) for box in shelf().boxes.values() if box.closing in wanted)
@@ -137,7 +143,10 @@ def list_boxes(query: dict[str, Any]) -> Reply:
     errors=["code-taken"],
 )
 def create_box(body: dict[str, Any]) -> Reply:
-    """Put a box on the shelf."""
+    """Put a box on the shelf.
+
+    Each has a code of its own.
+    """
     if any(box.code == body["code"] for box in shelf().boxes.values()):
         raise Conflict("code_taken", "There is already a box with this code.")
     box = Box(**body, id=uuid5(SPACE, body["code"]))
@@ -147,7 +156,10 @@ def create_box(body: dict[str, Any]) -> Reply:
 
 @boxes.operation("GET", "/<uuid:box_id>", scope="read", returns=BoxSchema, media=[negotiation.TEXT], conditional=True)
 def get_box(box_id: UUID) -> Reply:
-    """Show one box."""
+    """Show one box.
+
+    As text in one line.
+    """
     box = shelf().box(box_id)
     in_words = f"{box.code}, version {box.version}\n"
     return Reply(in_words if negotiation.wanted() == negotiation.TEXT else box, version=box.version)
@@ -155,7 +167,10 @@ def get_box(box_id: UUID) -> Reply:
 
 @boxes.operation("PUT", "/<uuid:box_id>", scope="write", body=BoxContent, returns=BoxSchema, conditional=True)
 def replace_box(box_id: UUID, body: dict[str, Any]) -> Reply:
-    """Describe a box anew."""
+    """Describe a box anew.
+
+    What is left out falls.
+    """
     box = shelf().box(box_id)
     conditions.check_version("box", box.version)
     shelf().boxes[box_id] = replace(Box(**body), id=box_id, version=box.version + 1)
@@ -164,32 +179,47 @@ def replace_box(box_id: UUID, body: dict[str, Any]) -> Reply:
 
 @boxes.operation("DELETE", "/<uuid:box_id>", scope="write", conditional=True)
 def delete_box(box_id: UUID) -> None:
-    """Take a box off the shelf."""
+    """Take a box off the shelf.
+
+    It does not come back.
+    """
     conditions.check_version("box", shelf().box(box_id).version)
     del shelf().boxes[box_id]
 
 
 @boxes.operation("GET", "/drawing", scope="public", media=[negotiation.SVG])
 def draw_shelf() -> Reply:
-    """Draw the shelf, for anybody."""
+    """Draw the shelf, for anybody.
+
+    Without its boxes.
+    """
     return Reply('<svg xmlns="http://www.w3.org/2000/svg"/>', headers={"X-Asked-By": str(current_actor().key_id)})
 
 
 @boxes.operation("POST", "/accident", scope="write")
 def have_accident() -> None:
-    """Fail as no program should."""
+    """Fail as no program should.
+
+    Every time.
+    """
     raise RuntimeError("the password is swordfish")
 
 
 @boxes.operation("POST", "/everything", scope="write", body=Everything, returns=Everything)
 def echo(body: dict[str, Any]) -> dict[str, Any]:
-    """Say everything back."""
+    """Say everything back.
+
+    As it was understood.
+    """
     return body
 
 
 @boxes.operation("POST", "/refusals/<code:kind>", scope="write", errors=["forbidden", "busy"])
 def refuse(kind: str) -> None:
-    """Refuse in one of the ways of the house."""
+    """Refuse in one of the ways of the house.
+
+    The path says in which.
+    """
     raise {"not-allowed": NotAllowed("You may not do this."), "busy": Busy("Try again in a moment.")}[kind]
 
 
