@@ -89,7 +89,7 @@ def _waiting(session: Session, actor: Actor, now: datetime) -> tuple[Waiting, ..
             text.promised_on,
             tuple(quarantine_actions.used_on(session, text)),
         )
-        for view in quarantine_actions.views(session, kept, now)
+        for view in quarantine_actions.listed(session, kept, now)
         if view.standing.state is State.WAITING
         for text in (view.kept.quarantine,)
     )

@@ -58,6 +58,14 @@ class View:
     cautions: tuple[HandlingCaution, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A quarantine as it stands at a moment, as lists show it."""
+
+    kept: Kept
+    standing: Standing
+
+
 def make(session: Session, actor: Actor, code: str, quarantine: Quarantine, now: datetime) -> View:
     """Write a quarantine down, as the institution that holds the material."""
     _check_subject(session, actor, quarantine.subject)
@@ -103,8 +111,11 @@ def view(session: Session, quarantine_id: UUID, now: datetime) -> View:
     return _view(session, quarantines.by_id(session, quarantine_id), now)
 
 
-def views(session: Session, kept: Iterable[Kept], now: datetime) -> tuple[View, ...]:
-    return tuple(_view(session, one, now) for one in kept)
+def listed(session: Session, kept: Collection[Kept], now: datetime) -> tuple[Listed, ...]:
+    """Some quarantines as they stand: all their logs in one statement, and all that was written beside in another."""
+    known, owners = quarantines.known(session, kept), {one.institution_id for one in kept}
+    rules = {owner: quarantine_rules.of(session, owner).content for owner in owners}
+    return tuple(Listed(one, standing(one.quarantine, rules[one.institution_id], known[one.id], now)) for one in kept)
 
 
 def refuse_placing(session: Session, institution_id: UUID, placed: Collection[str], now: datetime) -> None:
@@ -153,9 +164,9 @@ def note_release(
             quarantines.touch(session, kept)
 
 
-def to_inspect(session: Session, institution_id: UUID, until: date, now: datetime) -> tuple[View, ...]:
+def to_inspect(session: Session, institution_id: UUID, until: date, now: datetime) -> tuple[Listed, ...]:
     """The institution's quarantines whose material is to be looked at by a day, the most urgent first."""
-    found = [_view(session, kept, now) for kept in quarantines.of_owner(session, institution_id)]
+    found = listed(session, quarantines.of_owner(session, institution_id), now)
     due = [one for one in found if one.standing.inspect_on is not None and one.standing.inspect_on <= until]
     return tuple(sorted(due, key=lambda one: (one.standing.inspect_on or date.max, one.kept.code)))
 
@@ -188,7 +199,7 @@ def _check_subject(session: Session, actor: Actor, subject: Subject) -> None:
 
 def _view(session: Session, kept: Kept, now: datetime) -> View:
     rules = quarantine_rules.of(session, kept.institution_id).content
-    known = quarantines.known(session, kept)
+    known = quarantines.known(session, [kept])[kept.id]
     stands = standing(kept.quarantine, rules, known, now)
     readings = treated(kept.quarantine, known.readings, stands.live_seen_on)
     return View(
@@ -226,16 +237,14 @@ def used_on(session: Session, quarantine: Quarantine) -> list[tuple[Treatment, .
     return [*told, *([own] if own is not None or not told else [])]
 
 
-def _keeping(session: Session, found: Iterable[Kept], now: datetime) -> list[Keeping]:
+def _keeping(session: Session, found: Collection[Kept], now: datetime) -> list[Keeping]:
     """Those of some quarantines that are neither over nor released."""
-    held = []
-    for kept in found:
-        rules = quarantine_rules.of(session, kept.institution_id).content
-        stands = standing(kept.quarantine, rules, quarantines.known(session, kept), now)
-        if not stands.is_free:
-            subject = kept.quarantine.subject
-            held.append(Keeping(kept.id, kept.code, subject.lines, stands, subject.trays))
-    return held
+    return [
+        Keeping(one.kept.id, one.kept.code, subject.lines, one.standing, subject.trays)
+        for one in listed(session, found, now)
+        if not one.standing.is_free
+        for subject in (one.kept.quarantine.subject,)
+    ]
 
 
 def _with_same_material(session: Session, institution_id: UUID, packed: list[Line]) -> list[Kept]:

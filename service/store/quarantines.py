@@ -1,12 +1,12 @@
 """Quarantines: the text that may change, and the logs, inspections and releases that are only ever added."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ARRAY, Row, Text, bindparam, insert, select
+from sqlalchemy import ARRAY, Row, Text, Uuid, any_, bindparam, insert, select
 from sqlalchemy.orm import Session
 
 from service.core.care.quarantine import Inspection, Known, Quarantine, Released
@@ -67,13 +67,15 @@ _THIS_LOG = (
 )
 _LOG_HEADS = [column for column in log_table.c if column.name != "readings"]
 _LOGS = select(*_LOG_HEADS).where(*_THIS_LOG).order_by(log_table.c.first_at, log_table.c.code)
-_READINGS = select(log_table.c.readings).where(*_THIS_LOG)
+_THESE = bindparam("these", type_=ARRAY(Uuid))
+_OWNERS = bindparam("owners", type_=ARRAY(Uuid))
+_READINGS = select(log_table.c.quarantine_id, log_table.c.readings).where(
+    log_table.c.institution_id == any_(_OWNERS), log_table.c.quarantine_id == any_(_THESE)
+)
 _ADD_LOG = insert(log_table).returning(*_LOG_HEADS)
 _ENTRIES = (
-    select(entry_table.c.kind, entry_table.c.content)
-    .where(
-        entry_table.c.institution_id == bindparam("owner"), entry_table.c.quarantine_id == bindparam("the_quarantine")
-    )
+    select(entry_table.c.quarantine_id, entry_table.c.kind, entry_table.c.content)
+    .where(entry_table.c.institution_id == any_(_OWNERS), entry_table.c.quarantine_id == any_(_THESE))
     .order_by(entry_table.c.id)
 )
 _ADD_ENTRY = insert(entry_table)
@@ -130,18 +132,30 @@ def of_owner(session: Session, institution_id: UUID) -> tuple[Kept, ...]:
     return tuple(map(_kept, session.execute(_OF_OWNER, {"owner": institution_id})))
 
 
-def known(session: Session, kept: Kept) -> Known:
-    """What was added beside the text of a quarantine."""
-    inspections: list[Inspection] = []
-    releases: list[Released] = []
-    for kind, content in session.execute(_ENTRIES, _these(kept)):
+def known(session: Session, kept: Collection[Kept]) -> dict[UUID, Known]:
+    """What was added beside the text of each quarantine, by its id: two statements, however many they are."""
+    if not kept:
+        return {}
+    these = {"owners": [*{one.institution_id for one in kept}], "these": [one.id for one in kept]}
+    found = {one.id: _Added() for one in kept}
+    for quarantine_id, kind, content in session.execute(_ENTRIES, these):
         if kind == "inspection":
-            inspections.append(codec.from_json(Inspection, content))
+            found[quarantine_id].inspections.append(codec.from_json(Inspection, content))
         else:
-            releases.append(codec.from_json(Released, content))
-    stored = session.scalars(_READINGS, _these(kept))
-    readings = tuple(_reading(values) for log in stored for values in log)
-    return Known(readings, tuple(inspections), tuple(releases))
+            found[quarantine_id].releases.append(codec.from_json(Released, content))
+    for quarantine_id, log in session.execute(_READINGS, these):
+        found[quarantine_id].readings.extend(map(_reading, log))
+    return {
+        key: Known(tuple(added.readings), tuple(added.inspections), tuple(added.releases))
+        for key, added in found.items()
+    }
+
+
+@dataclass(slots=True)
+class _Added:
+    readings: list[Reading] = field(default_factory=list)
+    inspections: list[Inspection] = field(default_factory=list)
+    releases: list[Released] = field(default_factory=list)
 
 
 def logs(session: Session, kept: Kept) -> tuple[KeptLog, ...]:

@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from service.actions import quarantines as actions
-from service.actions.quarantines import View
+from service.actions.quarantines import Listed, View
 from service.core.care.quarantine import Inspection, Quarantine
 from service.formats.cells import Unreadable
 from service.formats.readings_csv import read_readings, write_readings
@@ -81,7 +81,7 @@ def list_quarantines(query: dict[str, Any]) -> Reply:
     page = paging.page(query, paging.BY_AGE)
     with transaction() as session:
         found = store.page(session, current_actor().own_institution(), page.position(Age), page.size)
-        shown = tuple(map(summary, actions.views(session, found.items, now())))
+        shown = tuple(map(summary, actions.listed(session, found.items, now())))
     return page.answer(Page(shown, found.next))
 
 
@@ -203,7 +203,7 @@ def release_quarantine(quarantine_id: UUID, body: dict[str, Any]) -> Reply:
         return _reply(actions.release(session, current_actor(), quarantine_id, body["by"], body["reason"], now()))
 
 
-def summary(view: View) -> dict[str, Any]:
+def summary(view: View | Listed) -> dict[str, Any]:
     """A quarantine as a list shows it."""
     kept, stands = view.kept, view.standing
     text = {name: getattr(kept.quarantine, name) for name in Quarantine.__dataclass_fields__}
