@@ -76,6 +76,11 @@ _OF_THINGS = (
     .where(table.c.thing_id.in_(bindparam("things", expanding=True)), table.c.line == "")
     .order_by(table.c.institution_id, table.c.scheme, table.c.value)
 )
+_OF_ONE = (
+    select(*table.c)
+    .where(table.c.thing_id == bindparam("thing"))
+    .order_by(table.c.line, table.c.institution_id, table.c.scheme, table.c.value)
+)
 _CLEAR = delete(table).where(
     table.c.institution_id == bindparam("me"),
     table.c.kind == bindparam("the_kind"),
@@ -109,6 +114,11 @@ def of_things(session: Session, things: Iterable[UUID]) -> dict[UUID, tuple[Name
     return {thing: tuple(names) for thing, names in found.items()}
 
 
+def of_one(session: Session, thing_id: UUID) -> tuple[Named, ...]:
+    """The names of a thing and of its lines that the asker may read."""
+    return tuple(_named(row, row.institution_id) for row in session.execute(_OF_ONE, {"thing": thing_id}))
+
+
 def give(
     session: Session,
     me: UUID,
@@ -129,7 +139,9 @@ def give_whole(session: Session, me: UUID, kind: Kind, thing_id: UUID, names: Se
 
 
 def take_turns(session: Session, me: UUID) -> None:
-    """Wait until no other batch of this institution is at work: two could make the same thing twice."""
+    """Wait until nobody else of this institution makes things by their names, or names things: two at once could make
+    the same thing twice, or one undo what the other has just said.
+    """
     session.execute(_TAKE_TURNS, {"me": me})
 
 

@@ -15,9 +15,10 @@ from service.store.paging import Page
 from service.web import names
 from service.web.kit import paging
 from service.web.kit.auth import Door, current_actor
+from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Code, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
-from service.web.kit.problems import Fault, invalid
+from service.web.kit.problems import Fault, Refusal, invalid
 from service.web.kit.schema import Strict
 from service.web.schemas.consignment import MOST_LINES
 from service.web.schemas.identifiers import (
@@ -111,11 +112,21 @@ def _shown(one: Named) -> dict[str, Any]:
 
 
 def _names(session: Session, kind: Kind, thing_id: UUID) -> Reply:
-    return Reply({"items": [_shown(one) for one in naming.names_of(session, kind, thing_id)]})
+    found = naming.names_of(session, kind, thing_id)
+    return Reply({"items": [_shown(one) for one in found]}, version=naming.version_of(found))
+
+
+def _check(session: Session, kind: Kind, thing_id: UUID) -> None:
+    version = naming.take_turns(session, current_actor(), kind, thing_id)
+    if version != expected_version():
+        raise Refusal(
+            "stale-version", "What this is called has changed since you read it. Read it again, and say it anew."
+        )
 
 
 def _given(kind: Kind, thing_id: UUID, given: Sequence[Identifier]) -> Reply:
     with transaction() as session:
+        _check(session, kind, thing_id)
         naming.name(session, current_actor(), kind, thing_id, given)
         return _names(session, kind, thing_id)
 
@@ -130,7 +141,9 @@ def _reading(kind: Kind, path: str, called: str, scope: Door) -> None:
         f"Read what {called} is called.\n\nEach name stands with the institution that gave it. Names of its lines are"
         " among them, where it has lines."
     )
-    external_identifiers.operation("GET", f"{path}/identifiers", scope=scope, returns=NamesSchema)(view)
+    external_identifiers.operation("GET", f"{path}/identifiers", scope=scope, returns=NamesSchema, conditional=True)(
+        view
+    )
 
 
 def _giving(kind: Kind, path: str, called: str, scope: Door) -> None:
@@ -144,7 +157,7 @@ def _giving(kind: Kind, path: str, called: str, scope: Door) -> None:
     )
     external_identifiers.operation(
         "PUT", f"{path}/identifiers", scope=scope, body=GivenNamesSchema, returns=NamesSchema,
-        errors=["identifier-taken", "forbidden"],
+        conditional=True, errors=["identifier-taken", "forbidden"],
     )(view)  # fmt: skip
 
 
@@ -159,7 +172,7 @@ _reading(Kind.TRANSFER, "/transfers/<uuid:transfer_id>", "a transfer", "read")
 
 @external_identifiers.operation(
     "PUT", "/transfers/<uuid:transfer_id>/identifiers", scope="write", body=TransferNamesSchema,
-    returns=NamesSchema, errors=["identifier-taken"],
+    returns=NamesSchema, conditional=True, errors=["identifier-taken"],
 )  # fmt: skip
 def change_transfer_identifiers(transfer_id: UUID, body: dict[str, Any]) -> Reply:
     """Say what you call a transfer and its lines.
@@ -167,5 +180,6 @@ def change_transfer_identifiers(transfer_id: UUID, body: dict[str, Any]) -> Repl
     Each side does so for itself, at any time: the text that both signed is not touched.
     """
     with transaction() as session:
+        _check(session, Kind.TRANSFER, transfer_id)
         naming.name_transfer(session, current_actor(), transfer_id, body["identifiers"])
         return _names(session, Kind.TRANSFER, transfer_id)

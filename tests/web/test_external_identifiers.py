@@ -5,6 +5,7 @@ from flask.testing import FlaskClient
 from members import Member, enter
 from problem_assertions import assert_problem, faults
 from sqlalchemy import Engine
+from werkzeug.test import TestResponse
 
 from service.app import build
 
@@ -23,6 +24,12 @@ def call(*names: tuple[str, ...]) -> dict:
     return {"identifiers": [dict(zip(("scheme", "value", "line"), name, strict=False)) for name in names]}
 
 
+def give(client: FlaskClient, address: str, said: dict) -> TestResponse:
+    """Say what something is called, by what was read of it."""
+    tag = client.get(address).headers.get("ETag", '"0"')
+    return client.put(address, json=said, headers={"If-Match": tag})
+
+
 def found(client: FlaskClient, **query: str) -> list[tuple[str, str | None]]:
     items = client.get("/v1/external-identifiers", query_string=query).get_json()["items"]
     return [(item["href"], item.get("line")) for item in items]
@@ -38,17 +45,17 @@ def a_consignment(client: FlaskClient, code: str, **more: object) -> str:
 def test_an_institution_is_found_by_its_ror_id_however_it_is_written(clients) -> None:
     ambleford, kesselbrook, stranger, (one, _) = clients
     address = f"/v1/institutions/{one.id}"
-    assert ambleford.put(f"{address}/identifiers", json=call(("ror", ROR))).status_code == 200
+    assert give(ambleford, f"{address}/identifiers", call(("ror", ROR))).status_code == 200
     for written in (ROR, "015hz7p22", "ROR.org/015HZ7P22/"):
         assert found(stranger, scheme="ror", value=written) == [(address, None)], written
     assert stranger.get(address).get_json()["identifiers"][0]["value"] == ROR
-    taken = kesselbrook.put(f"/v1/institutions/{clients[3][1].id}/identifiers", json=call(("ror", "015hz7p22")))
+    taken = give(kesselbrook, f"/v1/institutions/{clients[3][1].id}/identifiers", call(("ror", "015hz7p22")))
     assert_problem(taken, 409, "identifier-taken")
 
 
 def test_a_mistyped_ror_id_is_refused_where_it_stands_and_the_right_digits_are_named(clients) -> None:
     ambleford, _, stranger, (one, _) = clients
-    refused = ambleford.put(f"/v1/institutions/{one.id}/identifiers", json=call(("ror", MISTYPED)))
+    refused = give(ambleford, f"/v1/institutions/{one.id}/identifiers", call(("ror", MISTYPED)))
     problem = assert_problem(refused, 422, "invalid")
     assert "ends in 22" in faults(problem)["/identifiers/0/value"]
     looked_up = stranger.get("/v1/external-identifiers", query_string={"scheme": "ror", "value": MISTYPED})
@@ -81,9 +88,9 @@ def test_everything_has_names_of_its_own_and_is_found_by_them(clients) -> None:
     for address in (system, consignment, transfer):
         assert len(ambleford.get(address).get_json()["identifiers"]) == 1
     named = call(("loans", "2026/14"), ("our-lots", "88", "a"))
-    assert ambleford.put(f"{transfer}/identifiers", json=named).status_code == 200
+    assert give(ambleford, f"{transfer}/identifiers", named).status_code == 200
     assert sorted(found(ambleford, scheme="our-lots", value="88")) == [(consignment, "2"), (transfer, "a")]
-    nowhere = ambleford.put(f"{transfer}/identifiers", json=call(("our-lots", "88", "z")))
+    nowhere = give(ambleford, f"{transfer}/identifiers", call(("our-lots", "88", "z")))
     assert list(faults(assert_problem(nowhere, 422, "invalid"))) == ["/identifiers/0/line"]
 
 
@@ -103,8 +110,25 @@ def test_the_owners_names_are_read_by_whoever_sees_the_thing_and_a_receivers_are
     offered = a_consignment(ambleford, "b", offered_to=[str(other.id)], **call(("acc", "2")))
     assert found(kesselbrook, scheme="acc", value="1") == []
     assert found(kesselbrook, scheme="acc", value="2") == [(offered, None)]
-    assert_problem(kesselbrook.put(f"{private}/identifiers", json=call(("in", "9"))), 404, "not-found")
-    assert kesselbrook.put(f"{offered}/identifiers", json=call(("in", "9"))).status_code == 200
+    assert_problem(give(kesselbrook, f"{private}/identifiers", call(("in", "9"))), 404, "not-found")
+    assert give(kesselbrook, f"{offered}/identifiers", call(("in", "9"))).status_code == 200
     assert found(kesselbrook, scheme="in", value="9") == [(offered, None)]
     assert found(ambleford, scheme="in", value="9") == found(stranger, scheme="in", value="9") == []
     assert [name["scheme"] for name in ambleford.get(offered).get_json()["identifiers"]] == ["acc"]
+
+
+def test_names_are_given_on_what_was_read_and_one_clerk_does_not_undo_another(clients) -> None:
+    ambleford, kesselbrook, _, (_, other) = clients
+    address = a_consignment(ambleford, "a", offered_to=[str(other.id)]) + "/identifiers"
+    read = ambleford.get(address)
+    assert_problem(ambleford.put(address, json=call(("acc", "1"))), 428, "condition-missing")
+    first = ambleford.put(address, json=call(("acc", "1")), headers={"If-Match": read.headers["ETag"]})
+    assert (first.status_code, first.headers["ETag"] != read.headers["ETag"]) == (200, True)
+    late = ambleford.put(address, json=call(("acc", "2")), headers={"If-Match": read.headers["ETag"]})
+    assert_problem(late, 412, "stale-version")
+    assert [name["value"] for name in ambleford.get(address).get_json()["items"]] == ["1"]
+    held = first.headers["ETag"]
+    assert ambleford.get(address, headers={"If-None-Match": held}).status_code == 304
+    # What the receiver calls it for itself is none of the sender's business, and changes nothing for it.
+    assert give(kesselbrook, address, call(("in", "9"))).status_code == 200
+    assert ambleford.get(address).headers["ETag"] == held

@@ -210,10 +210,9 @@ def test_a_sheet_of_lots_comes_in_with_semicolons_and_a_mark_and_goes_out_withou
 
 def test_a_loan_goes_out_with_who_holds_and_who_owns_it(museums, tmp_path: Path) -> None:
     (lender, north), (borrower, south) = museums
-    lender.put(
-        f"/v1/institutions/{north.id}/identifiers",
-        json={"identifiers": [{"scheme": "ror", "value": "015hz7p22"}]},
-    )
+    names = f"/v1/institutions/{north.id}/identifiers"
+    ror = {"identifiers": [{"scheme": "ror", "value": "015hz7p22"}]}
+    lender.put(names, json=ror, headers={"If-Match": lender.get(names).headers["ETag"]})
     loan = lender.post(
         "/v1/transfers",
         json={
