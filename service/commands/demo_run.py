@@ -11,6 +11,7 @@ import click
 from sqlalchemy import Engine
 
 from service.commands.serving import catch_up
+from service.core.care.cautions import handling_cautions
 from service.demo import arrangement, housing, papers, scenario
 from service.demo.loans import desk_in_words
 from service.demo.scenario import Scenario
@@ -91,6 +92,7 @@ def _table(loaded: Scenario) -> str:
         revision=str(asked.revision_number),
         checked_on=asked.created_at.date(),
         lines=asked.inputs.lines,
+        handling=handling_cautions(line.treatments_used for line in asked.inputs.lines),
     )
 
 

@@ -15,6 +15,7 @@ from typing import Any
 import click
 from marshmallow import Schema, ValidationError
 
+from service.core.care.cautions import handling_cautions
 from service.core.errors import TraybridgeError
 from service.core.housing.asking import ask
 from service.core.housing.effort import Watch
@@ -197,7 +198,10 @@ def _ctrl_c() -> Iterator[threading.Event]:
 
 def _table(asked: Asked, found: HousingPlan, title: str) -> str:
     cabinets = cabinets_for(asked, found) if asked.cabinets else None
-    return housing_table(asked.request, found, consignment=title, cabinets=cabinets, cost=cost_of_plan(asked, found))
+    return housing_table(
+        asked.request, found, consignment=title, cabinets=cabinets, cost=cost_of_plan(asked, found),
+        handling=handling_cautions(asked.treatments_used),
+    )  # fmt: skip
 
 
 def _write(folder: Path, asked: Asked, found: HousingPlan, text: str, title: str) -> int:
