@@ -13,8 +13,13 @@ from service.core.measure.lengths import NM_PER_MM, NotALength, parse_length
 LIST_SEPARATOR = "; "
 _MOST_DECIMALS = 6
 
-#: What makes a spreadsheet take a cell for a formula, in the widths of letters that it understands.
-_FORMULA = re.compile(r"'*[=+\-@\t\r\n＝＋－＠]")
+#: The signs by which a spreadsheet takes a cell for a formula, in the widths of letters that it understands.
+_SIGNS = r"=+\-@＝＋－＠"
+#: Where a formula would begin: with the cell, or within it behind what a program set to other separators than the
+#: sheet's takes for the end of a cell or of a row. Such a program also reads past the quotes around the cell.
+_FORMULA_BEGINS = rf"^(?={{escape}}[ ']*[{_SIGNS}\t\r\n])|(?<=[;\t\r\n])(?={{escape}}[ '\"]*[{_SIGNS}])"
+_FORMULA = re.compile(_FORMULA_BEGINS.format(escape=""))
+_HARMLESS_FORMULA = re.compile(f"(?:{_FORMULA_BEGINS.format(escape=chr(39))})'")
 _NUMBER = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?", re.ASCII)
 
 
@@ -23,14 +28,16 @@ class Unreadable(ValueError):
 
 
 def harmless(cell: str) -> str:
-    """The cell as no spreadsheet reckons with it: an apostrophe goes before what looks like a formula."""
-    return f"'{cell}" if _FORMULA.match(cell) and not _NUMBER.fullmatch(cell) else cell
+    """The cell as no spreadsheet reckons with it: an apostrophe goes before what looks like a formula.
+
+    Wherever in the cell that would begin: a program that parts cells by semicolons finds one behind each semicolon.
+    """
+    return cell if _NUMBER.fullmatch(cell) else _FORMULA.sub("'", cell)
 
 
 def meant(cell: str) -> str:
     """What ``harmless`` was given, without spaces around it."""
-    trimmed = cell.strip()
-    return trimmed[1:] if trimmed.startswith("'") and _FORMULA.match(trimmed) else trimmed
+    return _HARMLESS_FORMULA.sub("", cell.strip())
 
 
 def read_text(cell: str) -> str:

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -114,6 +115,16 @@ def test_no_cell_begins_as_a_formula_does_and_none_is_changed_for_good(text):
     # The characters are those of OWASP's page on CSV injection.
     assert harmless(text)[0] not in "=@\t\r"
     assert meant(harmless(text)) == text
+
+
+@given(st.text(st.sampled_from("=+-@＝ab1 ';,\"\t\r\n"), max_size=12), st.sampled_from(",;\t"))
+def test_a_program_that_parts_cells_otherwise_finds_no_formula_either(text, delimiter):
+    sheet = io.StringIO(newline="")
+    csv.writer(sheet).writerow(["drawer", harmless(text), harmless(text)])
+    found = csv.reader(io.StringIO(sheet.getvalue(), newline=""), delimiter=delimiter)
+    begun = {cell.lstrip(" ")[:1] for row in found for cell in row if not re.fullmatch("[+-][0-9]+(,.*)?", cell)}
+    assert not begun & set("=+-@＝")
+    assert meant(harmless(text.strip())) == text.strip()
 
 
 @pytest.mark.parametrize("number", ["-5", "-5.25", "+3", "18,5"])
