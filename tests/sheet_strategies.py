@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from service.core import standards
 from service.core.consignment import Closure, Container, Line, PestSigns, Pins, TrayLot
+from service.core.identifiers import Identifier
 from service.core.lots import Disposition, Lot
 from service.core.materials import Bottom, PinMetal, PinningBottom, Treatment
 from service.core.measure.dimension import Dimension, Size, ToleranceClass
@@ -21,6 +22,10 @@ TEXT = (st.text(st.characters(codec="utf-8", exclude_characters="\0"), min_size=
 )
 ITEM = TEXT.filter(lambda text: not set(text) & set(";|"))
 CODE = st.from_regex(r"[a-z][a-z0-9-]{0,8}", fullmatch=True)
+IDENTIFIER = st.builds(
+    Identifier, st.from_regex(r"[a-z][a-z0-9._-]{0,8}", fullmatch=True).filter(lambda scheme: scheme != "ror"),
+    ITEM.filter(str.isprintable),
+)  # fmt: skip
 COUNT = st.integers(1, 100_000)
 
 
@@ -93,6 +98,7 @@ def consignment_lines(draw: st.DrawFn) -> Line:
             draw(maybe(TEXT)),
             draw(maybe(SET_POINT)),
             sawing=draw(of(Sawing)),
+            identifiers=draw(maybe(st.lists(IDENTIFIER, max_size=3).map(tuple))),
         )
     )
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from enum import Enum
 from typing import Any
 
+from service.core.identifiers import Identifier
 from service.core.measure.dimension import Dimension
 from service.core.measure.lengths import NM_PER_MM, NotALength, parse_length
 
@@ -117,7 +118,8 @@ def is_whole_as_written(value: Any) -> bool:
     if isinstance(value, float):
         return float(_decimals(Decimal(str(value)))) == value
     if isinstance(value, tuple):
-        return all(read_list(part) == [part] for part in value if isinstance(part, str))
+        texts = [part.value if isinstance(part, Identifier) else part for part in value]
+        return all(read_list(text) == [text] for text in texts if isinstance(text, str))
     return not isinstance(value, str) or value == value.strip()
 
 

@@ -9,16 +9,19 @@ from dataclasses import fields, replace
 from typing import Any
 
 from service.core.consignment import Line
+from service.core.identifiers import Identifier
 from service.core.measure.dimension import Size, ToleranceClass
 from service.formats.cells import (
     Unreadable,
     read_flag,
     read_length,
+    read_list,
     read_number,
     read_text,
     read_whole,
     read_word,
     read_words,
+    write_list,
     write_words,
 )
 from service.formats.sheet import MOST_ROWS, Sheet, Written
@@ -65,6 +68,21 @@ def _state_class(request: Request) -> None:
     outer = request.get("outer", {})
     if stated is not None:
         outer |= {axis: {"value": length, "tolerance_class": stated} for axis, length in outer.items()}
+
+
+def _identifiers(cell: str) -> list[Request]:
+    """Each as its scheme, a colon and its value. In no scheme's name stands a colon; a value may hold some."""
+    if cell.lower() == "none":
+        return []
+    parted = [each.partition(":") for each in read_list(cell)]
+    for scheme, colon, value in parted:
+        if not (colon and scheme.strip() and value.strip()):
+            raise Unreadable(f"“{scheme}” is no identifier; write scheme and value, such as our-lots:1902.17.")
+    return [{"scheme": scheme.strip().lower(), "value": value.strip()} for scheme, _, value in parted]
+
+
+def _write_identifiers(identifiers: Iterable[Identifier] | None) -> str:
+    return "" if identifiers is None else write_list(f"{one.scheme}:{one.value}" for one in identifiers) or "none"
 
 
 _SIZE = "millimetres, or a measure with its unit (16 1/2 in, 41.9 cm)"
@@ -132,6 +150,13 @@ COLUMNS = (
     Column("specimens", ("specimens",), read_whole, "specimens in the whole line"),
     Column("taxa", ("taxa",), read_text, "what they are"),
     Column("condition", ("condition",), read_text, "as seen"),
+    Column(
+        "identifiers",
+        ("identifiers",),
+        _identifiers,
+        "what your own database calls the line, each as scheme:value, separated by semicolons; none when it has none",
+        _write_identifiers,
+    ),
 )
 
 CONSIGNMENT = Sheet(

@@ -232,8 +232,9 @@ def delete_consignment(consignment_id: UUID) -> None:
 def upload_lines(consignment_id: UUID, query: dict[str, bool], upload: bytes) -> Reply:
     """Replace a consignment's lines by a spreadsheet (CSV).
 
-    UTF-8, with commas, semicolons or tabs; the headings are those of the example. A bad cell is named by row and
-    heading, and nothing is stored unless all is good, or only good rows are asked for.
+    UTF-8, with commas, semicolons or tabs; the headings are those of the example. `identifiers` holds what your own
+    database calls a line, each as `scheme:value`, parted by semicolons. A bad cell is named by row and heading, and
+    nothing is stored unless all is good, or only good rows are asked for.
     """
     try:
         rows = read_sheet(upload)

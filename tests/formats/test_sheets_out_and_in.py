@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from sheet_strategies import CABINET, DRAWER, LOT, SERIES, TEXT, TRANSFER_LINE, consignment_lines
 
 from service.core.consignment import Container, Line
+from service.core.identifiers import Identifier
 from service.core.lots import Lot, OnLoan
 from service.core.measure.dimension import Dimension, Size, ToleranceClass
 from service.core.standards import Axis
@@ -138,8 +139,11 @@ def test_what_a_sheet_cannot_say_is_named_by_row_and_field():
     lines = [
         replace(Line(Container.DRAWER, 1), inner=Size(width=measured), along_grain=(Axis.WIDTH,)),
         replace(Line(Container.DRAWER, 1), outer=classes),
+        replace(Line(Container.DRAWER, 1), identifiers=(Identifier("our-lots", "a;b"),)),
     ]
-    assert write_sheet(lines).left_out == ((2, "inner.width"), (2, "along_grain"), (3, "outer.width"))
+    assert write_sheet(lines).left_out == (
+        (2, "inner.width"), (2, "along_grain"), (3, "outer.width"), (4, "identifiers"),
+    )  # fmt: skip
     lot = Lot(TransferLine("1", 1, "Aus", catalogue_numbers=("a;b",)), loan=OnLoan("L1"), told=(("sex", "female"),))
     assert [where for _, where in write_lots([lot]).left_out] == ["line.catalogue_numbers", "loan", "told"]
 

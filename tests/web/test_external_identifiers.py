@@ -1,5 +1,8 @@
 """What other databases call things: given, looked up, and held to the digits of known schemes."""
 
+import csv
+import io
+
 import pytest
 from flask.testing import FlaskClient
 from members import Member, enter
@@ -92,6 +95,47 @@ def test_everything_has_names_of_its_own_and_is_found_by_them(clients) -> None:
     assert sorted(found(ambleford, scheme="our-lots", value="88")) == [(consignment, "2"), (transfer, "a")]
     nowhere = give(ambleford, f"{transfer}/identifiers", call(("our-lots", "88", "z")))
     assert list(faults(assert_problem(nowhere, 422, "invalid"))) == ["/identifiers/0/line"]
+
+
+def test_lines_of_a_sheet_have_names_as_those_of_json_and_are_found_by_them(clients) -> None:
+    ambleford = clients[0]
+    address = a_consignment(ambleford, "c")
+    sheet = (
+        "container;count;identifiers\n"
+        "drawer;1;Our-Lots: 88|ror:ROR.org/015HZ7P22\n"
+        'drawer;2;"acc:urn:x:=1; acc:none"\n'
+        "drawer;3;\n"
+        "drawer;4;none\n"
+    )
+
+    def upload(text: str) -> TestResponse:
+        tag = ambleford.get(address).headers["ETag"]
+        return ambleford.put(
+            f"{address}/lines", data=text.encode("utf-8-sig"), content_type="text/csv", headers={"If-Match": tag}
+        )
+
+    assert upload(sheet).status_code == 200
+    lines = ambleford.get(address).get_json()["lines"]
+    assert [line.get("identifiers") for line in lines] == [
+        call(("our-lots", "88"), ("ror", ROR))["identifiers"],
+        call(("acc", "urn:x:=1"), ("acc", "none"))["identifiers"],
+        None,
+        [],
+    ]
+    assert found(ambleford, scheme="our-lots", value="88") == [(address, "1")]
+    assert found(ambleford, scheme="acc", value="urn:x:=1") == [(address, "2")]
+    out = ambleford.get(f"{address}/lines", headers={"Accept": "text/csv"}).get_data(as_text=True)
+    cells = [row["identifiers"] for row in csv.DictReader(io.StringIO(out, newline=""))]
+    assert cells == [f"our-lots:88; ror:{ROR}", "acc:urn:x:=1; acc:none", "", "none"]
+    assert upload(out).status_code == 200
+    assert ambleford.get(address).get_json()["lines"] == lines
+    bad = f"container,count,identifiers\ndrawer,1,88\ndrawer,1,ror:{MISTYPED}\ndrawer,1,our lots:88\n"
+    problem = assert_problem(upload(bad), 422, "invalid")
+    told = {fault["cell"]: fault["detail"] for fault in problem["errors"]}
+    assert sorted(told) == [f"row {row}, column identifiers" for row in (2, 3, 4)]
+    assert "our-lots:1902.17" in told["row 2, column identifiers"]
+    assert "ends in 22" in told["row 3, column identifiers"]
+    assert ambleford.get(address).get_json()["lines"] == lines
 
 
 def test_one_name_names_one_thing_of_a_kind_and_falls_with_it(clients) -> None:
