@@ -172,7 +172,8 @@ KINDS = (
     Kind(
         CONSIGNMENT, "get_lines_sheet", "upload_lines", _lines, ("description", "wood", "taxa", "condition"),
         {"container": "drawer", "count": "N", "outer_width_mm": "19 in", "tray_count": "0",
-         "sender_temperature_c": "-5", "sender_humidity_percent": "55", "identifiers": "our-lots:N", "treatments_used": "none"},
+         "sender_temperature_c": "-5", "sender_humidity_percent": "55", "identifiers": "our-lots:N",
+         "treatments_used": "none"},
     ),
     Kind(
         LOTS, "list_lots", "upload_lots_sheet", _lots,
