@@ -44,6 +44,24 @@ class EventType(StrEnum):
     CONSIGNMENT_REMOVED = "consignment.removed"
     FIT_CHECK_MADE = "fit_check.made"
     HOUSING_PLAN_MADE = "housing_plan.made"
+    ARRANGEMENT_PLAN_MADE = "arrangement_plan.made"
+    """Somebody asked for it, and it was made. Whether it is overtaken since is seen when it is read."""
+    ARRANGEMENT_PLAN_STEPS_DONE = "arrangement_plan.steps_done"
+    """Steps were carried out; ``number`` is the last of them."""
+    ARRANGEMENT_PLAN_CARRIED_OUT = "arrangement_plan.carried_out"
+    """All of it was; a plan that changes nothing is carried out as soon as it is made."""
+    ARRANGEMENT_PLAN_REPLACED = "arrangement_plan.replaced"
+    """It was asked again, and the new plan takes its place."""
+    QUARANTINE_BEGUN = "quarantine.begun"
+    """Somebody wrote it down, or something arrived."""
+    QUARANTINE_CHANGED = "quarantine.changed"
+    """Its text was written anew, such as when the material was taken out."""
+    QUARANTINE_LOG_ADDED = "quarantine.log_added"
+    """The readings of a logger were added. Whether the quarantine is over by them is seen when it is read."""
+    QUARANTINE_INSPECTED = "quarantine.inspected"
+    """Somebody looked; live pests begin it anew."""
+    QUARANTINE_RELEASED = "quarantine.released"
+    """Somebody let the material go before it was over, with a reason."""
     OPERATION_FAILED = "operation.failed"
     STORAGE_SYSTEM_PUBLISHED = "storage_system.published"
     WEBHOOK_TESTED = "webhook.tested"
@@ -61,6 +79,8 @@ ADDRESSES = {
     "consignment": "/v1/consignments/{id}",
     "fit_check": "/v1/fit-checks/{id}",
     "housing_plan": "/v1/housing-plans/{id}",
+    "arrangement_plan": "/v1/arrangement-plans/{id}",
+    "quarantine": "/v1/quarantines/{id}",
     "operation": "/v1/operations/{id}",
     "storage_system": "/v1/storage-systems/{id}/revisions/{number}",
     "webhook": "/v1/webhooks/{id}",
@@ -69,7 +89,8 @@ ADDRESSES = {
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that happened. ``number`` is the fact's place in the chain of its transfer, or the revision's number.
+    """Something that happened. ``number`` is the fact's place in the chain of its transfer, the revision's number, or
+    the last of the steps that were carried out.
 
     ``made_by`` is the institution that did it; ``position`` its place in the feed of the one that is told.
     """

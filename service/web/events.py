@@ -42,7 +42,11 @@ def list_events(query: dict[str, Any]) -> Reply:
 
     Keep `next_cursor` and ask again with it, as often as you like: nothing is skipped and nothing comes twice,
     whatever happens at the same time. There is always one, also at the end of the feed, where `items` is empty. Both
-    sides of a transfer are told of each of its facts, and those whom a consignment is offered to of its changes.
+    sides of a transfer are told of each of its facts and of the quarantines of what belongs to it, and those whom a
+    consignment is offered to of its changes.
+
+    Events are written with what somebody does. What nobody writes down has none: that a quarantine is over, or that
+    an arrangement plan is overtaken, is seen by reading it.
     """
     # A place in the feed is a place whatever is asked for from there on, so the cursor is bound to nothing else.
     page = paging.page({name: query.get(name) for name in ("page_size", "cursor")}, (int,))

@@ -190,7 +190,7 @@ OF_TRANSFERS = (
     Step("get_exchange", "GET", "/v1/exchanges/{exchange}"),
 )  # fmt: skip
 OF_EVENTS = (
-    Step("list_events", "GET", "/v1/events?type=transfer.dispatched"),
+    Step("list_events", "GET", "/v1/events?type=transfer.dispatched&type=quarantine.released"),
     Step("get_event", "GET", "/v1/events/{event}"),
 )
 #: What moves something, and therefore wants a key of its own.
@@ -553,7 +553,7 @@ class Teller:
             self.places["operation"] = response.get_json()["id"]
             self.names.name(self.places["operation"], NAMED["operation"])
         if step.operation == "list_events":
-            self.places["event"] = response.get_json()["items"][-1]["id"]
+            self.places["event"] = response.get_json()["items"][0]["id"]
             self.names.name(self.places["event"], NAMED["event"])
         if response.status_code < 300 and step.operation in ("create_transfer", "upload_transfer_lines"):
             self.remember_transfer(response.get_json())

@@ -6,6 +6,7 @@ The transactions are real and run at the same time, each on a connection of its 
 import random
 import threading
 from collections.abc import Iterable
+from datetime import date
 from uuid import UUID
 
 import pytest
@@ -15,12 +16,13 @@ from transfer_clerks import Clerks, two_museums
 
 from service.actions.operations import begin
 from service.core.actor import Actor
+from service.core.care.quarantine import Quarantine, Subject
 from service.core.consignment import ConsignmentKind
 from service.core.events import Event, EventType
 from service.core.operations import Kind, Problem
 from service.core.transfers.facts import Step
 from service.core.transfers.parties import Side
-from service.store import consignments, events, operations
+from service.store import consignments, events, operations, quarantines
 from service.store.consignments import Consignment, Cover, Sender
 from service.store.ids import new_id
 from service.store.session import app_engine, open_session
@@ -198,6 +200,24 @@ def test_nobody_writes_into_a_feed_that_is_not_concerned(engine: Engine, north: 
             with pytest.raises(ProgrammingError, match="row-level security"):
                 session.execute(FORGED, {"whom": south, "id": new_id(), "by": by})
             session.rollback()
+
+
+ABOUT_QUARANTINE = text(
+    "INSERT INTO event (institution_id, id, type, subject_id, made_by)"
+    " VALUES (:whom, :id, 'quarantine.begun', :about, :by)"
+)
+
+
+def test_a_quarantine_of_ones_own_house_is_told_to_nobody_else(engine: Engine, north: UUID, south: UUID) -> None:
+    with open_session(engine, north) as session:
+        said = Quarantine(Subject(description="twelve drawers"), date(2026, 11, 1))
+        made = quarantines.make(session, north, "q-1", said)
+        session.commit()
+        with pytest.raises(ProgrammingError, match="row-level security"):
+            session.execute(ABOUT_QUARANTINE, {"whom": south, "id": new_id(), "about": made.id, "by": north})
+        session.rollback()
+    assert types(feed(engine, north)) == ["quarantine.begun"]
+    assert feed(engine, south) == ()
 
 
 def test_nobody_reads_or_places_in_the_feed_of_another(engine: Engine, north: UUID, south: UUID) -> None:

@@ -178,6 +178,11 @@ def test_a_gift_is_taken_over_before_its_quarantine_is_over_and_that_stays_visib
     assert [(each["by"], each["reason"]) for each in seen["releases"]] == [("Agnes Thorne", "The case is sealed.")]
     facts = ambleford.get(f"/v1/transfers/{gift}/facts")["items"]
     assert facts[-1]["override"]["reason"] == "The case is sealed."
+    told = "/v1/events?type=quarantine.begun&type=quarantine.released"
+    for_giver, for_receiver = ambleford.get(told)["items"], kesselbrook.get(told)["items"]
+    assert [each["type"] for each in for_giver] == ["quarantine.begun", "quarantine.released"]
+    assert for_giver == for_receiver, "both sides are told, of the same"
+    assert ambleford.get(for_giver[-1]["data"]["href"])["releases"] == seen["releases"]
 
 
 def test_what_is_in_quarantine_is_not_lent_on(museums: tuple[At, At]) -> None:

@@ -60,6 +60,13 @@ def plan(client: FlaskClient, **question: Any) -> dict[str, Any]:
     return dict(response.get_json()) | {"address": response.headers["Location"]}
 
 
+def told_of(client: FlaskClient, made: dict[str, Any]) -> list[tuple[Any, ...]]:
+    """What the event feed tells of a plan: each type, and the number of the step where there is one."""
+    found = [event for event in client.get("/v1/events?page_size=200").get_json()["items"]
+        if event["data"]["href"] == f"/v1/arrangement-plans/{made['id']}"]  # fmt: skip
+    return [(event["type"].partition(".")[2], *filter(None, [event["data"].get("number")])) for event in found]
+
+
 def named(*taxa: str) -> list[dict[str, str]]:
     return [{"name": name} for name in taxa]
 
@@ -150,6 +157,38 @@ def test_a_plan_that_the_world_has_overtaken_says_so_and_is_asked_again(client: 
     assert {"N1", "N2", "N3"} | {f"T{n}" for n in range(10)} == {
         tray for each in order(client).values() for tray in each
     }
+
+
+def test_a_plan_is_told_of_when_it_is_made_carried_on_and_carried_out(client: FlaskClient) -> None:
+    made = plan(client, take_in={"trays": arriving("N1", "N2", "N3")})
+    assert told_of(client, made) == [("made",)]
+    for _ in range(2):
+        carry_through(client, made, 1)
+    carry_through(client, made, made["step_count"])
+    steps = [("steps_done", 1), ("steps_done", made["step_count"])]
+    assert told_of(client, made) == [("made",), *steps, ("carried_out",)], "a step sent again is told once"
+
+
+def test_a_plan_without_a_step_is_told_of_as_carried_out(client: FlaskClient) -> None:
+    nothing_to_do = plan(client, restore_reserve={"reserve_percent": 0})
+    assert told_of(client, nothing_to_do) == [("made",), ("carried_out",)]
+    made = plan(client, insert_taxa={"taxa": [{"name": "Carabus rutilans", "after": "Carabus nitens"}]})
+    assert told_of(client, made) == [("made",)]
+    carry_through(client, made, 0)
+    assert told_of(client, made) == [("made",), ("carried_out",)]
+
+
+def test_a_plan_is_told_of_when_another_takes_its_place_and_not_when_the_world_overtakes_it(
+    client: FlaskClient,
+) -> None:
+    made = plan(client, take_in={"trays": arriving("N1", "N2", "N3")})
+    carry_through(client, made, 1)
+    carry(client, "by-hand-01", {"tray": "T0", "drawer": "D3", "place": 1})
+    assert_problem(carry_through(client, made, 2), 409, "plan-overtaken")
+    assert told_of(client, made) == [("made",), ("steps_done", 1)]
+    again = client.post(f"{made['address']}/renewal").get_json()
+    assert told_of(client, made) == [("made",), ("steps_done", 1), ("replaced",)]
+    assert told_of(client, again) == [("made",)]
 
 
 def test_what_stands_elsewhere_in_the_house_overtakes_nothing(client: FlaskClient) -> None:

@@ -44,6 +44,54 @@ def test_what_has_just_been_answered_is_in_the_feed(ambleford: FlaskClient) -> N
     assert ambleford.get(f"/v1/events/{event['id']}").get_json() == event
 
 
+def told_of(client: FlaskClient, thing: str) -> list[str]:
+    return [event["type"] for event in read(client)["items"] if event["data"]["subject_id"] == thing]
+
+
+def test_a_quarantine_is_told_of_by_all_that_is_written_of_it(ambleford: FlaskClient) -> None:
+    said = {"subject": {"description": "twelve drawers"}, "arrived_on": "2026-11-01"}
+    made = ambleford.post("/v1/quarantines", json=said | {"code": "q-1"}).get_json()
+    address = f"/v1/quarantines/{made['id']}"
+    log = b"time,core_c\r\n2026-11-02 08:00,-31\r\n"
+    assert ambleford.post(f"{address}/logs?code=a", data=log, content_type="text/csv").status_code == 201
+    tag = {"If-Match": ambleford.get(address).headers["ETag"]}
+    taken_out = said | {"taken_out_at": "2026-11-06T00:00:00Z"}
+    assert ambleford.put(address, json=taken_out, headers=tag).status_code == 200
+    seen = {"on": "2026-11-07", "by": "Ines Halloran", "signs": "none_seen"}
+    assert ambleford.post(f"{address}/inspections", json=seen).status_code == 201
+    let_go = {"by": "Ines Halloran", "reason": "Sealed case."}
+    assert ambleford.post(f"{address}/releases", json=let_go).status_code == 201
+
+    steps = ["begun", "log_added", "changed", "inspected", "released"]
+    assert told_of(ambleford, made["id"]) == [f"quarantine.{step}" for step in steps]
+    (released,) = read(ambleford, type="quarantine.released")["items"]
+    reason = ambleford.get(released["data"]["href"]).get_json()["releases"][0]["reason"]
+    assert reason == "Sealed case.", "the link leads to who let it go, and why"
+
+
+def test_a_quarantine_that_is_over_by_its_log_is_told_of_as_what_was_written(ambleford: FlaskClient) -> None:
+    """Over it is by the clock, on some later reading; nobody writes that down."""
+    made = ambleford.post(
+        "/v1/quarantines",
+        json={"code": "q-1", "subject": {"description": "a box"}, "arrived_on": "2026-01-01",
+              "shut_at": "2026-01-02T00:00:00Z", "taken_out_at": "2026-01-06T00:00:00Z"},
+    ).get_json()  # fmt: skip
+    hours = [f"2026-01-0{day} {hour:02}:00,-31\r\n" for day in (2, 3, 4, 5) for hour in range(24)]
+    log = "".join(["time,core_c\r\n", *hours]).encode()
+    over = ambleford.post(f"/v1/quarantines/{made['id']}/logs?code=a", data=log, content_type="text/csv")
+    assert over.get_json()["state"] == "over"
+    assert told_of(ambleford, made["id"]) == ["quarantine.begun", "quarantine.log_added"]
+
+
+def test_what_is_refused_of_a_quarantine_is_not_told(ambleford: FlaskClient) -> None:
+    said = {"code": "q-1", "subject": {"description": "a box"}, "arrived_on": "2026-11-01"}
+    made = ambleford.post("/v1/quarantines", json=said).get_json()
+    assert ambleford.post("/v1/quarantines", json=said).status_code == 409, "the code is taken"
+    seen = {"on": "2999-01-01", "by": "Ines Halloran", "signs": "none_seen"}
+    assert ambleford.post(f"/v1/quarantines/{made['id']}/inspections", json=seen).status_code == 422
+    assert [event["type"] for event in read(ambleford)["items"]] == ["quarantine.begun"]
+
+
 def test_a_reader_goes_on_where_it_ended_page_by_page_and_again_at_the_end(ambleford: FlaskClient) -> None:
     ids = [write(ambleford, str(number)) for number in range(5)]
     seen: list[str] = []

@@ -14,7 +14,10 @@ class EventDataSchema(Strict):
     number = Int(
         min=1,
         max=2**31 - 1,
-        metadata={"description": "of a transfer's fact in its chain; of a storage system's revision"},
+        metadata={
+            "description": "of a transfer's fact in its chain; of a storage system's revision; of the last step of "
+            "an arrangement plan that was carried out"
+        },
     )
     made_by = Uuid(required=True, metadata={"description": "the institution that did it"})
 
