@@ -9,12 +9,11 @@ from sqlalchemy.orm import Session
 
 from service import __version__
 from service.actions import operations
-from service.actions.carrying_out import lifted_by
 from service.core.actor import Actor
-from service.core.arrangement.asked_again import asked_again
 from service.core.arrangement.inventory import Inventory
-from service.core.arrangement.plan import CannotBeArranged, CannotBeWalked, Spot, TakeIn
+from service.core.arrangement.plan import CannotBeArranged, CannotBeWalked, Spot
 from service.core.arrangement.questions import Asked
+from service.core.arrangement.renewal import Begun, renewed
 from service.core.arrangement.walked_plan import WalkedPlan, plan_and_walk
 from service.core.errors import Conflict, Invalid
 from service.core.operations import Kind
@@ -72,11 +71,12 @@ def gather(session: Session, asker: UUID, asked: Asked, replaces: UUID | None = 
 def _again(session: Session, gathered: Gathered, asker: UUID) -> Gathered:
     """The question of a plan that was carried out in part, as far as it is still open."""
     assert gathered.replaces is not None  # noqa: S101 - it is called for no other
-    earlier = store.by_id(session, asker, gathered.replaces)
-    lifted = lifted_by(earlier, gathered.inventory)
-    question = asked_again(gathered.asked.question, gathered.inventory, lifted)
-    kept = {} if isinstance(question, TakeIn) else lifted
-    return replace(gathered, asked=replace(gathered.asked, question=question), lifted=kept)
+    begun = [
+        Begun(each.content, each.chosen, each.done_count) for each in store.line_of(session, asker, gathered.replaces)
+    ]
+    again = renewed(gathered.inventory, gathered.asked.question, begun)
+    asked = replace(gathered.asked, question=again.question)
+    return replace(gathered, inventory=again.inventory, asked=asked, lifted=again.lifted)
 
 
 def made_now(gathered: Gathered) -> WalkedPlan:

@@ -11,8 +11,8 @@ from sqlalchemy.orm import Session
 
 from service.actions.inventory.places import Places
 from service.core.actor import Actor
-from service.core.arrangement.inventory import Inventory, Tray
-from service.core.arrangement.plan import Alternative, NewDrawer, Spot, Step
+from service.core.arrangement.inventory import Tray
+from service.core.arrangement.plan import Alternative, NewDrawer, Step
 from service.core.arrangement.walked_plan import touched_by
 from service.core.errors import Conflict, Invalid
 from service.store import arrangement_plans as store
@@ -197,12 +197,12 @@ def _settle(session: Session, asker: UUID, kept: KeptArrangement, new: NewDrawer
     made = drawers.by_code(session, asker, new.key)
     if made is None or made.position is not None or new.position is None:
         return
-    emptied = {after.drawer for after in _alternative(kept).after if not after.trays}
-    for old in kept.content.before.drawers:
-        if old.key in emptied and (old.cabinet, old.position) == (new.cabinet, new.position):
-            found = drawers.by_code(session, asker, old.key)
-            if found is not None and found.position == new.position:
-                drawers.change(session, asker, found.id, found.version, {"cabinet_id": None, "position": None})
+    place = (new.cabinet, new.position)
+    olds = [old.key for old in kept.content.before.drawers if (old.cabinet, old.position) == place]
+    for code, standing in trays.in_drawers(session, asker, olds).items():
+        found = drawers.by_code(session, asker, code)
+        if found is not None and not standing and found.position == new.position:
+            drawers.change(session, asker, found.id, found.version, {"cabinet_id": None, "position": None})
     _push_in(session, asker, made.id, new)
 
 
@@ -217,16 +217,3 @@ def _said_of(tray: Tray) -> dict[str, object]:
         "depth_nm": tray.depth_nm,
         "height_nm": tray.height_nm,
     }
-
-
-def lifted_by(kept: KeptArrangement, inventory: Inventory) -> dict[str, Spot]:
-    """Trays that the plan picked up out of a drawer and that wait on the bench, with where they came from."""
-    waiting = {tray.key for tray in inventory.unplaced}
-    before = {tray.key: tray for tray in kept.content.before.trays}
-    standing = {drawer.key for drawer in inventory.drawers}
-    lifted: dict[str, Spot] = {}
-    for step in kept.walk.steps[: kept.done_count]:
-        stood = before.get(step.tray)
-        if step.tray in waiting and stood is not None and stood.drawer in standing:
-            lifted[step.tray] = Spot(stood.drawer or "", stood.place or 1)
-    return lifted

@@ -20,7 +20,8 @@ class Whereabouts:
                 room = f"{rooms[cabinet.room]}, " if cabinet.room in rooms else ""
                 self._places[drawer.key] = f"{room}{cabinet.name}, position {drawer.position}"
         for number, new in enumerate(alternative.new_drawers if alternative else (), start=1):
-            self.styles[new.key], self._names[new.key] = new.style, f"new {number}"
+            self.styles[new.key] = new.style
+            self._names.setdefault(new.key, f"new {number}")
             where = "no position yet"
             if new.cabinet in cabinets:
                 where = f"{cabinets[new.cabinet].name}, position {new.position}"

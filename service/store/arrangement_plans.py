@@ -76,6 +76,7 @@ def question_from_json(stored: Mapping[str, Any]) -> Asked:
 _HEAD = [column for column in table.c if column.name != "content"]
 _THIS = (table.c.institution_id == bindparam("asker"), table.c.id == bindparam("plan_id"))
 _BY_ID = select(*table.c).where(*_THIS)
+_REPLACED_BY = select(*table.c).where(_THIS[0], table.c.replaced_by == bindparam("plan_id"))
 _LOCKED = _BY_ID.with_for_update(key_share=True)
 _LIST = newest_first(
     select(*_HEAD).where(table.c.institution_id == bindparam("asker")), table.c.created_at, table.c.id
@@ -122,6 +123,14 @@ def keep(session: Session, institution_id: UUID, asked: Asked, content: WalkedPl
 def by_id(session: Session, institution_id: UUID, plan_id: UUID) -> KeptArrangement:
     """:raises NotFound: when the institution has no such plan."""
     return _found(session.execute(_BY_ID, {"asker": institution_id, "plan_id": plan_id}).one_or_none(), plan_id)
+
+
+def line_of(session: Session, institution_id: UUID, plan_id: UUID) -> list[KeptArrangement]:
+    """A plan, the last, and before it those that it has taken the place of, the oldest first."""
+    line = [by_id(session, institution_id, plan_id)]
+    while row := session.execute(_REPLACED_BY, {"asker": institution_id, "plan_id": line[0].id}).one_or_none():
+        line.insert(0, _found(row, plan_id))
+    return line
 
 
 def locked(session: Session, institution_id: UUID, plan_id: UUID) -> KeptArrangement:

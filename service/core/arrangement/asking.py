@@ -108,18 +108,12 @@ def _wanted(question: object, inventory: Inventory) -> Wanted:  # noqa: ARG001 -
 
 @_wanted.register
 def _(question: TakeIn, inventory: Inventory) -> Wanted:
-    known = {tray.key: tray for tray in inventory.trays}
-    waiting = [_named(known, key) for key in question.unplaced]
-    for tray in waiting:
-        if tray.drawer is not None:
-            raise CannotBeArranged(f"Tray {tray.label or tray.key} stands in a drawer already.")
-    return _taking_in(inventory, inventory.sequence, (*waiting, *_new(inventory, question.trays)), question.trays)
+    return _taking_in(inventory, inventory.sequence, question)
 
 
 @_wanted.register
 def _(question: InsertTaxa, inventory: Inventory) -> Wanted:
-    sequence = with_taxa(inventory.sequence, question.taxa)
-    return _taking_in(inventory, sequence, _new(inventory, question.trays), question.trays)
+    return _taking_in(inventory, with_taxa(inventory.sequence, question.taxa), question)
 
 
 @_wanted.register
@@ -151,7 +145,7 @@ def _(question: SplitTaxon, inventory: Inventory) -> Wanted:
 @_wanted.register
 def _(question: ReorderTaxa, inventory: Inventory) -> Wanted:
     sequence = completed(question.sequence, inventory.sequence)
-    trays, strangers = sorted_by(sequence, list(inventory.trays_read()))
+    trays, strangers = sorted_by(sequence, inventory.trays_in_order())
     wanted = Wanted(trays, sequence)
     if strangers:
         wanted.notes.append(
@@ -167,12 +161,12 @@ def _(question: EmptyCabinets, inventory: Inventory) -> Wanted:
     if strangers := cabinets - {cabinet.key for cabinet in inventory.cabinets}:
         raise CannotBeArranged(f"There is no cabinet {', '.join(sorted(strangers))}.")
     leave = frozenset(drawer.key for drawer in inventory.drawers_read if drawer.cabinet in cabinets)
-    return Wanted(list(inventory.trays_read()), inventory.sequence, leave, cabinets)
+    return Wanted(inventory.trays_in_order(), inventory.sequence, leave, cabinets)
 
 
 @_wanted.register
 def _(question: RestoreReserve, inventory: Inventory) -> Wanted:  # noqa: ARG001 - the reserve is the inventory's by now
-    return Wanted(list(inventory.trays_read()), inventory.sequence, must_keep_reserve=True)
+    return Wanted(inventory.trays_in_order(), inventory.sequence, must_keep_reserve=True)
 
 
 @_wanted.register
@@ -182,7 +176,7 @@ def _(question: ChangeDrawerStyle, inventory: Inventory) -> Wanted:
         raise CannotBeArranged(f"No drawer of style {question.leave} stands in a cabinet.")
     if question.leave == question.style.code:
         raise CannotBeArranged("The style to leave and the style to move to are the same.")
-    wanted = Wanted(list(inventory.trays_read()), inventory.sequence, leave, replace_with=question)
+    wanted = Wanted(inventory.trays_in_order(), inventory.sequence, leave, replace_with=question)
     holding = {drawer.cabinet for drawer in inventory.drawers if drawer.key in leave}
     unknown = [cabinet.name for cabinet in inventory.cabinets if cabinet.key in holding and not cabinet.takes]
     if unknown:
@@ -192,18 +186,21 @@ def _(question: ChangeDrawerStyle, inventory: Inventory) -> Wanted:
     return wanted
 
 
-def _taking_in(
-    inventory: Inventory, sequence: SystematicSequence, arriving: Sequence[Tray], new: Sequence[Tray]
-) -> Wanted:
-    trays = set_in(sequence, list(inventory.trays_read()), arriving)
-    return Wanted(trays, sequence, new_trays=tuple(new))
+def _taking_in(inventory: Inventory, sequence: SystematicSequence, question: TakeIn | InsertTaxa) -> Wanted:
+    known = {tray.key: tray for tray in inventory.trays}
+    waiting = [_named(known, key) for key in question.unplaced]
+    for tray in waiting:
+        if tray.drawer is not None:
+            raise CannotBeArranged(f"Tray {tray.label or tray.key} stands in a drawer already.")
+    new = _new(inventory, question.trays)
+    return Wanted(set_in(sequence, inventory.trays_in_order(), (*waiting, *new)), sequence, new_trays=new)
 
 
 def _moved_in_sequence(
     inventory: Inventory, sequence: SystematicSequence, names: dict[str, str], new: Sequence[Tray] = ()
 ) -> Wanted:
     """Trays that bear another taxon from now on stand with it; those of the taxon itself stay before them."""
-    standing = list(inventory.trays_read())
+    standing = inventory.trays_in_order()
     changed = [replace(tray, taxon=names[tray.key]) for tray in standing if tray.key in names]
     staying = [tray for tray in standing if tray.key not in names]
     trays = set_in(sequence, staying, (*changed, *new))
@@ -245,10 +242,16 @@ def _replaced(inventory: Inventory, wanted: Wanted, change: ChangeDrawerStyle) -
     """Each drawer that is left gives its position to a new one, where its cabinet takes it; and behind each row of
     them come as many more, without a position yet, as their trays may need."""
     by_cabinet, cabinets = drawers_by_cabinet(inventory), {cabinet.key: cabinet for cabinet in inventory.cabinets}
+    # New drawers of an earlier plan have their slots by themselves, where they are read.
+    given = {(each.cabinet, each.position) for each in inventory.waiting}
     row: list[Drawer] = []
+    places = 0
     for drawer in (*inventory.drawers_read, None):
         if drawer is not None and drawer.key in wanted.leave:
             row.append(drawer)
+            if (drawer.cabinet, drawer.position) in given:
+                continue
+            places += 1
             cabinet = cabinets[drawer.cabinet or ""]
             goes_in = (not cabinet.takes or takes(cabinet, by_cabinet[cabinet.key], change.style)) and (
                 change.style.positions <= drawer.style.positions
@@ -258,8 +261,8 @@ def _replaced(inventory: Inventory, wanted: Wanted, change: ChangeDrawerStyle) -
             continue
         trays = [tray for left in row for tray in inventory.trays_by_drawer[left.key]]
         needed = drawers_needed(trays, change.style, inventory)
-        yield from (without_position(change.style, inventory) for _ in range(max(0, needed - len(row))))
-        row = []
+        yield from (without_position(change.style, inventory) for _ in range(max(0, needed - places)))
+        row, places = [], 0
         if drawer is not None:
             yield standing_slot(drawer, inventory)
 

@@ -94,6 +94,20 @@ class Drawer:
 
 
 @dataclass(frozen=True, slots=True)
+class Waiting:
+    """A new drawer that is in use and waits outside for a position.
+
+    It is read right behind the drawer ``behind``, ``None`` for the first of all. Its ``position`` is that of an old
+    drawer that is being emptied; ``None``: there is none for it yet.
+    """
+
+    drawer: str
+    behind: str | None
+    cabinet: str | None = None
+    position: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Tray:
     """A unit tray: outer size, what is in it, and where it stands.
 
@@ -175,6 +189,9 @@ class Inventory:
 
     ``reserve_percent`` of each drawer's inside stays free for growth, at the end of its reading order: the columns
     at the right, or the rows at the front. ``play_nm`` is added to each tray's width and depth, so that it lifts out.
+
+    Half-way through a plan new drawers are ``waiting`` outside, and the trays in ``meant``, by key, stand in passing
+    in another order than this one.
     """
 
     cabinets: tuple[Cabinet, ...]
@@ -186,13 +203,21 @@ class Inventory:
     reserve_percent: Decimal = Decimal(0)
     play_nm: int = 0
     rates: MovingRates = MovingRates()
+    waiting: tuple[Waiting, ...] = ()
+    meant: tuple[str, ...] = ()
 
     @cached_property
     def drawers_read(self) -> tuple[Drawer, ...]:
-        """The drawers that stand in a cabinet, in reading order."""
+        """The drawers that stand in a cabinet, and those that wait to do so, in reading order."""
         cabinets = {cabinet.key: at for at, cabinet in enumerate(self.cabinets)}
         standing = [drawer for drawer in self.drawers if drawer.cabinet in cabinets and drawer.position is not None]
-        return tuple(sorted(standing, key=lambda drawer: (cabinets[drawer.cabinet or ""], drawer.position or 0)))
+        read = sorted(standing, key=lambda drawer: (cabinets[drawer.cabinet or ""], drawer.position or 0))
+        outside = {drawer.key: drawer for drawer in self.drawers if drawer.position is None}
+        for each in self.waiting:
+            if each.drawer in outside:
+                keys = [drawer.key for drawer in read]
+                read.insert(keys.index(each.behind) + 1 if each.behind in keys else 0, outside[each.drawer])
+        return tuple(read)
 
     @cached_property
     def trays_by_drawer(self) -> Mapping[str, tuple[Tray, ...]]:
@@ -211,3 +236,11 @@ class Inventory:
         """Every tray that stands in a cabinet, in reading order."""
         for drawer in self.drawers_read:
             yield from self.trays_by_drawer[drawer.key]
+
+    def trays_in_order(self) -> list[Tray]:
+        """The same in the order to be kept: trays that are ``meant`` to be read in another one take one another's
+        places."""
+        read = list(self.trays_read())
+        known, meant = {tray.key: tray for tray in read}, set(self.meant)
+        in_order = (known[key] for key in self.meant if key in known)
+        return [next(in_order) if tray.key in meant else tray for tray in read]

@@ -40,6 +40,7 @@ class InsertTaxa:
 
     taxa: tuple[NewTaxon, ...]
     trays: tuple[Tray, ...] = ()
+    unplaced: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -165,9 +165,10 @@ def _at_least(asked: Asked, arranged: Arranged, weighed: int) -> int:
 
 def _filled(asked: Asked, arranged: Arranged) -> tuple[tuple[NewDrawer, ...], list[_Filled]]:
     """New drawers are numbered as they come."""
-    starts = np.concatenate(([0], arranged.ends[:-1])).tolist()
+    starts = np.concatenate(([0], arranged.ends)).tolist()[:-1]
     new_drawers: list[NewDrawer] = []
     filled: list[_Filled] = []
+    outside = {each.drawer for each in asked.inventory.waiting}
     behind = None
     for at, (slot, start, end) in enumerate(zip(asked.slots, starts, arranged.ends.tolist(), strict=True)):
         key = slot.drawer
@@ -175,6 +176,7 @@ def _filled(asked: Asked, arranged: Arranged) -> tuple[tuple[NewDrawer, ...], li
             if start == end:
                 continue
             key = f"new-{len(new_drawers) + 1}"
+        if slot.drawer is None or key in outside:
             new_drawers.append(NewDrawer(key, slot.style, slot.cabinet, slot.position, behind))
         filled.append(_Filled(at, key, asked.trays[start:end]))
         behind = key

@@ -28,7 +28,8 @@ class Slot:
 
 def standing_slot(drawer: Drawer, inventory: Inventory) -> Slot:
     reserve = inventory.reserve_percent if drawer.reserve_percent is None else drawer.reserve_percent
-    return Slot(drawer.key, drawer.style, reserve, drawer.cabinet, drawer.position)
+    place = {each.drawer: (each.cabinet, each.position) for each in inventory.waiting}.get(drawer.key)
+    return Slot(drawer.key, drawer.style, reserve, *(place or (drawer.cabinet, drawer.position)))
 
 
 def free_positions(cabinet: Cabinet, drawers: Iterable[Drawer], style: DrawerStyle) -> Iterator[int]:
@@ -74,8 +75,15 @@ def drawers_by_cabinet(inventory: Inventory) -> Mapping[str, list[Drawer]]:
 
 
 def in_reading_order(slots: Iterable[Slot], inventory: Inventory) -> list[Slot]:
+    """Slots of drawers that wait outside stay behind the slot that they follow."""
     cabinets = {cabinet.key: at for at, cabinet in enumerate(inventory.cabinets)}
-    return sorted(slots, key=lambda slot: (cabinets[slot.cabinet or ""], slot.position or 0))
+    outside = {each.drawer for each in inventory.waiting}
+    keyed, at = [], (-1, 0)
+    for slot in slots:
+        if slot.drawer not in outside:
+            at = (cabinets[slot.cabinet or ""], slot.position or 0)
+        keyed.append((at, slot))
+    return [slot for _, slot in sorted(keyed, key=lambda each: each[0])]
 
 
 def drawers_needed(trays: Sequence[Tray], style: DrawerStyle, inventory: Inventory) -> int:

@@ -25,7 +25,8 @@ from service.core.arrangement.walking import walk_from
 
 @dataclass(frozen=True)
 class WalkedPlan:
-    """``before`` is of the inventory what the plan touches: those drawers, and their trays, and those that waited.
+    """``before`` is of the inventory what the plan touches: those drawers, their trays, those that waited, and the
+    old drawers whose positions new ones are to have.
 
     ``walks`` has the walking list of each alternative. ``new_sequence`` is ``None`` where the sequence stays.
     """
@@ -75,7 +76,7 @@ def plan_and_walk(
     plan = plan_arrangement(paper, question, wishes)
     walked, refusals = [], []
     for found in plan.alternatives:
-        alternative = _putting_back(_named_by(mark, found), paper, lifted)
+        alternative = _putting_back(_named_by(mark, found, paper), paper, lifted)
         try:
             walked.append((alternative, _walk(inventory, plan, alternative, lifted, wishes)))
         except CannotBeWalked as error:
@@ -126,7 +127,10 @@ def _as_on_paper(drawer: Drawer, paper: Inventory) -> DrawerAfter:
 def _of_interest(inventory: Inventory, plan: ArrangementPlan, walks: tuple[WalkingList, ...]) -> Inventory:
     touched = frozenset[str]().union(*map(touched_by, plan.alternatives, walks))
     lifted = {step.tray for each in walks for step in each.steps}
-    drawers = tuple(drawer for drawer in inventory.drawers if drawer.key in touched)
+    given = {(new.cabinet, new.position) for each in plan.alternatives for new in each.new_drawers if new.position}
+    drawers = tuple(
+        drawer for drawer in inventory.drawers if drawer.key in touched or (drawer.cabinet, drawer.position) in given
+    )
     cabinets = {drawer.cabinet for drawer in drawers} | {
         new.cabinet for alternative in plan.alternatives for new in alternative.new_drawers
     }
@@ -136,14 +140,18 @@ def _of_interest(inventory: Inventory, plan: ArrangementPlan, walks: tuple[Walki
         trays=tuple(tray for tray in inventory.trays if tray.drawer in touched or tray.key in lifted),
         cabinets=tuple(cabinet for cabinet in inventory.cabinets if cabinet.key in cabinets),
         sequence=SystematicSequence(),
+        waiting=(),
+        meant=(),
     )
 
 
 # New drawers get names that no drawer of another plan has
 
 
-def _named_by(mark: str, alternative: Alternative) -> Alternative:
-    names = {new.key: f"{mark}-{at}" for at, new in enumerate(alternative.new_drawers, start=1)}
+def _named_by(mark: str, alternative: Alternative, inventory: Inventory) -> Alternative:
+    known = {drawer.key for drawer in inventory.drawers}
+    new_keys = [new.key for new in alternative.new_drawers if new.key not in known]
+    names = {key: f"{mark}-{at}" for at, key in enumerate(new_keys, start=1)}
     if not names:
         return alternative
 
