@@ -20,7 +20,7 @@ from service.web.schemas.inventory import (
     SequenceRowSchema,
 )
 from service.web.settled_answers import settled_reply
-from service.web.sheets import loaded, rows_of
+from service.web.sheets import headings_of, loaded, rows_of
 from service.web.transaction import transaction
 
 arrangement_rules = Blueprint(
@@ -80,7 +80,10 @@ def list_taxon_sequence(query: dict[str, Any]) -> Reply:
         return page.answer(taxon_sequences.page(session, asker, page.at(0), page.size))
 
 
-@taxon_sequence.operation("PUT", "", scope="write", upload=negotiation.CSV, returns=SequenceReceiptSchema)
+@taxon_sequence.operation(
+    "PUT", "", scope="write", upload=negotiation.CSV, upload_holds=headings_of(SEQUENCE),
+    returns=SequenceReceiptSchema,
+)  # fmt: skip
 def upload_taxon_sequence(upload: bytes) -> Reply:
     """Replace your sequence by that of a spreadsheet (CSV): family, genus, species, one row a taxon.
 

@@ -11,7 +11,7 @@ from service.actions import naming
 from service.core.care.cautions import handling_cautions
 from service.core.consignment import ConsignmentKind, Line
 from service.core.identifiers import Kind
-from service.formats.consignment_csv import BadCell, BadSheet, Row, read_sheet
+from service.formats.consignment_csv import CONSIGNMENT, BadCell, BadSheet, Row, read_sheet
 from service.store import consignments as store
 from service.store.consignments import Consignment, Cover, Sender
 from service.store.paging import Age
@@ -27,6 +27,7 @@ from service.web.names import all_named, named
 from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.schemas.identifiers import GivenIdentifiers, Identifiers
 from service.web.schemas.parts import Handling
+from service.web.sheets import headings_of
 from service.web.transaction import transaction
 
 consignments = Blueprint(
@@ -227,14 +228,14 @@ def delete_consignment(consignment_id: UUID) -> None:
 
 @consignments.operation(
     "PUT", ONE + "/lines", scope="write", query=SheetQuery, upload=negotiation.CSV, returns=SheetReceiptSchema,
-    conditional=True, errors=["forbidden", "lines-changed-meanwhile"],
+    upload_holds=headings_of(CONSIGNMENT), conditional=True, errors=["forbidden", "lines-changed-meanwhile"],
 )  # fmt: skip
 def upload_lines(consignment_id: UUID, query: dict[str, bool], upload: bytes) -> Reply:
     """Replace a consignment's lines by a spreadsheet (CSV).
 
-    UTF-8, with commas, semicolons or tabs; the headings are those of the example. `identifiers` holds what your own
-    database calls a line, each as `scheme:value`, parted by semicolons. A bad cell is named by row and heading, and
-    nothing is stored unless all is good, or only good rows are asked for.
+    UTF-8, with commas, semicolons or tabs. `identifiers` holds what your own database calls a line, each as
+    `scheme:value`, parted by semicolons. A bad cell is named by row and heading, and nothing is stored unless all is
+    good, or only good rows are asked for.
     """
     try:
         rows = read_sheet(upload)

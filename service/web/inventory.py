@@ -20,7 +20,7 @@ from service.web.schemas.inventory import (
     InventoryRowSchema,
     InventoryRowsSchema,
 )
-from service.web.sheets import loaded, rows_of, told_by_cell
+from service.web.sheets import headings_of, loaded, rows_of, told_by_cell
 from service.web.transaction import transaction
 
 inventory = Blueprint(
@@ -74,7 +74,8 @@ def get_inventory() -> Reply:
 
 
 @inventory.operation(
-    "PUT", "", scope="write", query=SheetQuery, upload=negotiation.CSV, returns=InventoryReceiptSchema,
+    "PUT", "", scope="write", query=SheetQuery, upload=negotiation.CSV, upload_holds=headings_of(INVENTORY),
+    returns=InventoryReceiptSchema,
     errors=list(REFUSALS),
 )  # fmt: skip
 def upload_inventory(query: dict[str, Any], upload: bytes) -> Reply:

@@ -28,6 +28,7 @@ from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.kit.schema import Strict
 from service.web.schemas.parts import Handling
 from service.web.schemas.transfers import PermitSchema, TransferLineSchema
+from service.web.sheets import headings_of
 from service.web.transaction import transaction
 
 lots = Blueprint(
@@ -270,7 +271,8 @@ class _Counted:
 
 
 @lots.operation(
-    "PUT", ONE + "/sheet", scope="write", upload=negotiation.CSV, returns=LotSheetReceiptSchema, conditional=True,
+    "PUT", ONE + "/sheet", scope="write", upload=negotiation.CSV, upload_holds=headings_of(lots_csv.LOTS),
+    returns=LotSheetReceiptSchema, conditional=True,
     errors=["forbidden", "lines-changed-meanwhile"],
 )  # fmt: skip
 def upload_lots_sheet(consignment_id: UUID, upload: bytes) -> Reply:

@@ -11,6 +11,17 @@ from service.formats.sheet import BadCell, BadSheet, Row, Sheet
 from service.web.kit.problems import Fault, Refusal, faults_in, invalid
 
 
+def headings_of(*sheets: Sheet) -> str:
+    """The header of a sheet, or of each of several, for the contract: what to write under which heading."""
+    return "\n\n".join(map(_header, sheets))
+
+
+def _header(sheet: Sheet) -> str:
+    wanted = dict.fromkeys(sheet.required, " (required)")
+    told = (f"- `{each.heading}`{wanted.get(each.heading, '')}: {each.explained}" for each in sheet.columns)
+    return f"The headings of a sheet of {sheet.kind}, in any order:\n\n" + "\n".join(told)
+
+
 def rows_of(sheet: Sheet, upload: bytes) -> list[Row]:
     """:raises Refusal: 422 when there is no row to speak of."""
     try:

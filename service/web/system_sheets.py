@@ -22,6 +22,7 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.schemas.standards import CabinetSchema, DrawerStandardSchema, TraySeriesSchema
+from service.web.sheets import headings_of
 from service.web.storage_systems import RevisionSchema, revision_reply
 from service.web.transaction import transaction
 
@@ -55,7 +56,8 @@ def get_revision_sheet(system_id: UUID, number: int, sheet: str) -> Reply:
 
 
 @sheets.operation(
-    "PUT", SHEET, scope="write", upload=negotiation.CSV, returns=RevisionSchema, conditional=True,
+    "PUT", SHEET, scope="write", upload=negotiation.CSV, upload_holds=headings_of(CABINETS, DRAWERS, TRAYS),
+    returns=RevisionSchema, conditional=True,
     errors=["forbidden", "revision-is-published"],
 )  # fmt: skip
 def upload_revision_sheet(system_id: UUID, number: int, sheet: str, upload: bytes) -> Reply:

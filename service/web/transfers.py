@@ -17,7 +17,7 @@ from service.core.transfers.lines import Line
 from service.core.transfers.parties import Side
 from service.core.transfers.reconciliation import tally
 from service.formats.consignment_csv import BadCell, BadSheet
-from service.formats.transfer_lines_csv import read_lines, write_lines
+from service.formats.transfer_lines_csv import TRANSFER_LINES, read_lines, write_lines
 from service.store import codec, ledger
 from service.store import transfers as store
 from service.store.paging import Age, Page
@@ -42,6 +42,7 @@ from service.web.schemas.transfers import (
     TransferSchema,
     TransferSummarySchema,
 )
+from service.web.sheets import headings_of
 from service.web.transaction import transaction
 
 transfers = Blueprint(
@@ -181,7 +182,8 @@ def get_transfer_line(transfer_id: UUID, line: str, query: dict[str, Any]) -> Re
 
 
 @transfers.operation(
-    "PUT", ONE + "/lines", scope="write", upload=negotiation.CSV, query=SheetQuery, returns=TransferSchema,
+    "PUT", ONE + "/lines", scope="write", upload=negotiation.CSV, upload_holds=headings_of(TRANSFER_LINES),
+    query=SheetQuery, returns=TransferSchema,
     conditional=True, errors=list(REFUSALS),
 )  # fmt: skip
 def upload_transfer_lines(transfer_id: UUID, query: dict[str, Any], upload: bytes) -> Reply:

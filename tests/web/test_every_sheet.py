@@ -283,6 +283,16 @@ def test_a_heading_that_no_sheet_has_is_named_with_those_that_there_are(museums:
     assert ", ".join(kind.form.headings) in refused.get_json(force=True)["errors"][0]["detail"]
 
 
+@each_kind
+def test_the_contract_says_what_stands_under_each_heading(kind: Kind) -> None:
+    methods = CONTRACT.document()["paths"].values()
+    described = next(one["put"] for one in methods if one.get("put", {}).get("operationId") == kind.takes)
+    told = described["requestBody"]["content"][CSV]["schema"]["description"]
+    for column in kind.form.columns:
+        wanted = " (required)" if column.heading in kind.form.required else ""
+        assert f"- `{column.heading}`{wanted}: {column.explained}" in told.split("\n")
+
+
 def test_every_operation_on_sheets_is_tried_here() -> None:
     giving = {one.name for one in CONTRACT.operations if CSV in one.media}
     taking = {one.name for one in CONTRACT.operations if one.upload == CSV}

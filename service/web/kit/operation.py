@@ -60,6 +60,7 @@ class Operation:
     headers: Mapping[str, str] = field(default_factory=dict)
     going: Going | None = None
     takes: str = negotiation.JSON
+    upload_holds: str = ""
 
     @property
     def offered(self) -> tuple[str, ...]:
@@ -107,6 +108,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         scope: Door,
         body: SchemaLike | None = None,
         upload: str | None = None,
+        upload_holds: str = "",
         query: type[Parameters] | None = None,
         returns: SchemaLike | None = None,
         status: int | None = None,
@@ -126,9 +128,9 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
         becomes the summary and the description.
 
         ``scope`` has no default, so that nobody forgets it. ``upload`` names the media type of a body that is no
-        JSON, and that the view gets as bytes, or if it is a zip archive as a file that it closes. ``media`` are
-        types offered beside JSON (or, without
-        ``returns``, instead of it); see ``negotiation.wanted``. ``conditional`` gives a read its ETag and 304, and
+        JSON, and that the view gets as bytes, or if it is a zip archive as a file that it closes; ``upload_holds``
+        says what is to stand in it. ``media`` are types offered beside JSON (or, without ``returns``, instead of it);
+        see ``negotiation.wanted``. ``conditional`` gives a read its ETag and 304, and
         makes a change ask for If-Match; see ``conditions.expected_version``. ``creates`` answers 201 with a Location.
         ``errors`` are the slugs that the view may refuse with, beside those that follow from the declaration.
         Every POST takes an Idempotency-Key; one that ``moves`` something needs it. ``later`` is the schema of what is
@@ -147,7 +149,7 @@ class Blueprint(DocumentedBlueprint):  # type: ignore[misc]  # flask-smorest car
                 status=status or (201 if creates else 200 if returns or media else 204),
                 media=tuple(media), conditional=conditional, creates=creates, errors=tuple(errors),
                 idempotent="required" if moves else "offered" if method == "POST" else "refused",
-                later=_instance(later), headers=headers or {}, going=going,
+                later=_instance(later), headers=headers or {}, going=going, upload_holds=upload_holds,
             )  # fmt: skip
             self.add(declared, view)
             return view

@@ -71,7 +71,9 @@ def _body(operation: Operation, converter: Describing, example: Json) -> Json:
     if operation.body is not None:
         return {operation.takes: {"schema": _asked(operation, converter), **_example(example, "request")}}
     if operation.upload is not None:
-        return {operation.upload: {"schema": _text_or_bytes(operation.upload), **_example(example, "request")}}
+        holds = {"description": operation.upload_holds} if operation.upload_holds else {}
+        schema = _text_or_bytes(operation.upload) | holds
+        return {operation.upload: {"schema": schema, **_example(example, "request")}}
     return {}
 
 
