@@ -88,7 +88,8 @@ def upload_taxon_sequence(upload: bytes) -> Reply:
     """Replace your sequence by that of a spreadsheet (CSV): family, genus, species, one row a taxon.
 
     The order of the rows is the order that you keep. A row without a species is for what is known to the genus only,
-    one without a genus for the family. Nothing is sorted: the alphabet holds only where your rules say so.
+    one without a genus for the family. A name without a row goes behind its genus ("Carabus sp."), or else behind its
+    family ("Carabidae indet."). Nothing is sorted: the alphabet holds only where your rules say so.
     """
     rows = loaded(rows_of(SEQUENCE, upload), NewSequenceRowSchema())
     sequence = [SequenceRow(at, **row) for at, row in enumerate(rows, start=1)]

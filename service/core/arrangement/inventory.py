@@ -156,12 +156,22 @@ class SystematicSequence:
         """The place of the last taxon of each genus."""
         return {plain_name(taxon.genus or taxon.name.partition(" ")[0]): rank for rank, taxon in enumerate(self.taxa)}
 
+    @cached_property
+    def last_of_family(self) -> Mapping[str, int]:
+        """The place of the last taxon of each family."""
+        return {plain_name(taxon.family): rank for rank, taxon in enumerate(self.taxa) if taxon.family}
+
     def rank(self, name: str) -> int | None:
-        """Where a name stands. One that the sequence has not, such as "Carabus sp.", goes to the end of its genus;
-        ``None`` where the genus is not there either."""
+        """A number to sort names by. One that the sequence has not goes behind all of its genus, such as "Carabus
+        sp.", or behind all of its family, such as "Carabidae indet." (common practice, no source); ``None`` where
+        neither is there."""
         plain = plain_name(name)
-        exact = self.ranks.get(plain)
-        return self.last_of_genus.get(plain.partition(" ")[0]) if exact is None else exact
+        first_word = plain.partition(" ")[0]
+        for step_behind, places in enumerate((self.ranks, self.last_of_genus, self.last_of_family)):
+            place = places.get(first_word if step_behind else plain)
+            if place is not None:
+                return 3 * place + step_behind
+        return None
 
 
 def plain_name(name: str) -> str:
