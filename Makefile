@@ -26,7 +26,7 @@ demo: .venv/run ## run the main job on the demo scenario and serve it (ONCE=1 st
 	@$(BIN)/traybridge demo $(if $(ONCE),--once) $(if $(DATA),--data '$(DATA)') $(if $(PORT),--port $(PORT))
 
 test: .venv/dev ## run every test against a real PostgreSQL (DATABASE_URL chooses a server)
-	@$(BIN)/pytest --numprocesses=logical --dist=loadfile $(ARGS)
+	@$(BIN)/pytest --numprocesses=logical --dist=loadfile --no-loadscope-reorder $(ARGS)
 
 lint: .venv/dev ## style, types and the layers of the house
 	@$(BIN)/ruff check .
