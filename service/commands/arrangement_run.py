@@ -88,7 +88,7 @@ def _inventory(question: Question) -> Inventory:
     rules = ArrangementRules(order, question.reserve_percent, play_nm, alphabetical=question.alphabet)
     sequence = _sequence(question.sequence)
     try:
-        rows = rows_of(INVENTORY, question.sheet.read_bytes())
+        rows = rows_of(INVENTORY.read, question.sheet.read_bytes())
         said = loaded(rows, InventoryRowSchema())
         inventory: Inventory = told_by_cell(rows, lambda: inventory_of(said, rules, sequence))
     except Refusal as refusal:
@@ -110,7 +110,7 @@ def _taxon(family: str, genus: str, species: str) -> Taxon:
 
 def _loaded(file: Path, sheet: Sheet, schema: marshmallow.Schema) -> Sequence[dict[str, str]]:
     try:
-        return loaded(rows_of(sheet, file.read_bytes()), schema)
+        return loaded(rows_of(sheet.read, file.read_bytes()), schema)
     except Refusal as refusal:
         raise _unreadable(file, refusal) from refusal
 

@@ -47,10 +47,10 @@ def _make(engine: Engine, owner: Institution) -> KeptArrangement:
     rules: ArrangementRules = RulesChangeSchema().load(told.pop("rules"))
     with open_session(engine, owner.id) as session:
         sheet.take_in(
-            session, actor, KEEPER, loaded(rows_of(INVENTORY, _read("inventory.csv")), InventoryRowSchema())
+            session, actor, KEEPER, loaded(rows_of(INVENTORY.read, _read("inventory.csv")), InventoryRowSchema())
         )
         arrangement_rules.settle(session, owner.id, 0, rules)
-        taxa = loaded(rows_of(SEQUENCE, _read("taxon-sequence.csv")), NewSequenceRowSchema())
+        taxa = loaded(rows_of(SEQUENCE.read, _read("taxon-sequence.csv")), NewSequenceRowSchema())
         taxon_sequences.replace(session, owner.id, [SequenceRow(at, **row) for at, row in enumerate(taxa, start=1)])
         gathered = actions.gather(session, owner.id, _asked(told))
         made = actions.keep(session, owner.id, gathered, actions.made_now(gathered))

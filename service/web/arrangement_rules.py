@@ -91,7 +91,7 @@ def upload_taxon_sequence(upload: bytes) -> Reply:
     one without a genus for the family. A name without a row goes behind its genus ("Carabus sp."), or else behind its
     family ("Carabidae indet."). Nothing is sorted: the alphabet holds only where your rules say so.
     """
-    rows = loaded(rows_of(SEQUENCE, upload), NewSequenceRowSchema())
+    rows = loaded(rows_of(SEQUENCE.read, upload), NewSequenceRowSchema())
     sequence = [SequenceRow(at, **row) for at, row in enumerate(rows, start=1)]
     asker = current_actor().own_institution()
     with transaction() as session:

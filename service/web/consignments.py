@@ -11,7 +11,7 @@ from service.actions import naming
 from service.core.care.cautions import handling_cautions
 from service.core.consignment import ConsignmentKind, Line
 from service.core.identifiers import Kind
-from service.formats.consignment_csv import CONSIGNMENT, BadCell, BadSheet, Row, read_sheet
+from service.formats.consignment_csv import CONSIGNMENT, read_sheet
 from service.store import consignments as store
 from service.store.consignments import Consignment, Cover, Sender
 from service.store.paging import Age
@@ -21,13 +21,13 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Code, Flag, Instant, Int, List, Nested, Text, Uuid
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.patching import offer_patch
-from service.web.kit.problems import Fault, faults_in, invalid
+from service.web.kit.problems import invalid
 from service.web.kit.schema import Parameters, Strict, takes_back
 from service.web.names import all_named, named
 from service.web.schemas.consignment import MOST_LINES, LineSchema
 from service.web.schemas.identifiers import GivenIdentifiers, Identifiers
 from service.web.schemas.parts import Handling
-from service.web.sheets import headings_of
+from service.web.sheets import as_fault, headings_of, judged, rows_of
 from service.web.transaction import transaction
 
 consignments = Blueprint(
@@ -237,48 +237,14 @@ def upload_lines(consignment_id: UUID, query: dict[str, bool], upload: bytes) ->
     `scheme:value`, parted by semicolons. A bad cell is named by row and heading, and nothing is stored unless all is
     good, or only good rows are asked for.
     """
-    try:
-        rows = read_sheet(upload)
-    except BadSheet as error:
-        raise invalid(_as_fault(cell) for cell in error.faults) from error
-    lines, refused = _judged(rows)
+    lines, refused = judged(rows_of(read_sheet, upload), LineSchema())
     if refused and not query["good_rows_only"]:
-        raise invalid(map(_as_fault, refused))
+        raise invalid(map(as_fault, refused))
     with transaction() as session:
         before = store.by_id(session, consignment_id)
         cover = Cover(before.kind, before.sender, before.offered_to, before.note)
         changed = store.change(session, before, expected_version(), cover, lines)
     return Reply({"lines_stored": len(lines), "refused": refused}, version=changed.version)
-
-
-def _judged(rows: list[Row]) -> tuple[list[Line], list[BadCell]]:
-    """The good rows as lines, and every fault of the others with the cell it stands in."""
-    lines: list[Line] = []
-    refused: list[BadCell] = []
-    for row in rows:
-        faults = list(row.faults)
-        try:
-            line = LineSchema().load(row.request)
-        except ValidationError as error:
-            unread = {(fault.row, fault.column) for fault in faults}
-            judged = [
-                BadCell(*row.cell(_path(fault.at)), fault.detail) for fault in faults_in(error.messages, "pointer")
-            ]
-            faults += [cell for cell in judged if (cell.row, cell.column) not in unread]
-        if faults:
-            refused += faults
-        else:
-            lines.append(line)
-    return lines, refused
-
-
-def _path(pointer: str) -> tuple[str | int, ...]:
-    return tuple(int(step) if step.isdigit() else step for step in pointer.split("/")[1:])
-
-
-def _as_fault(cell: BadCell) -> Fault:
-    where = f"row {cell.row}" + (f", column {cell.column}" if cell.column else "")
-    return Fault(where, cell.detail, "cell")
 
 
 def _reply(session: Session, consignment: Consignment) -> Reply:

@@ -86,7 +86,7 @@ def upload_inventory(query: dict[str, Any], upload: bytes) -> Reply:
     removed, an empty cell leaves things as they are, and the same sheet twice changes nothing. A bad cell is named
     by row and heading, and then nothing is stored at all.
     """
-    rows = rows_of(INVENTORY, upload)
+    rows = rows_of(INVENTORY.read, upload)
     things = loaded(rows, InventoryRowSchema())
     with transaction() as session:
         receipt: Receipt = told_by_cell(rows, lambda: sheet.take_in(session, current_actor(), query["by"], things))

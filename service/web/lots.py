@@ -6,8 +6,6 @@ from contextlib import closing
 from typing import Any, BinaryIO
 from uuid import UUID
 
-from marshmallow import ValidationError
-
 from service.core.care.cautions import handling_cautions
 from service.core.lots import Disposition, Lot, OnLoan
 from service.core.transfers.lines import Counted
@@ -15,7 +13,6 @@ from service.formats import lots_csv
 from service.formats.darwin_core.lots import lots as lots_in
 from service.formats.darwin_core.reading import open_archive
 from service.formats.darwin_core.report import BadArchive, Report
-from service.formats.sheet import BadSheet
 from service.store import consignments
 from service.store import lots as store
 from service.store.paging import Page
@@ -24,11 +21,11 @@ from service.web.kit import negotiation, paging
 from service.web.kit.conditions import check_version
 from service.web.kit.fields import Choice, Date, Flag, Int, List, Nested, Text
 from service.web.kit.operation import Blueprint, Reply
-from service.web.kit.problems import Fault, faults_in, invalid
+from service.web.kit.problems import Fault, invalid
 from service.web.kit.schema import Strict
 from service.web.schemas.parts import Handling
 from service.web.schemas.transfers import PermitSchema, TransferLineSchema
-from service.web.sheets import headings_of
+from service.web.sheets import headings_of, loaded, rows_of
 from service.web.transaction import transaction
 
 lots = Blueprint(
@@ -281,7 +278,7 @@ def upload_lots_sheet(consignment_id: UUID, upload: bytes) -> Reply:
     UTF-8, parted by commas, semicolons or tabs. A bad cell is named by row and heading, and nothing is stored unless
     all is good.
     """
-    read = _read(upload)
+    read = loaded(rows_of(lots_csv.read_lots, upload), _NEW_LOT)
     with transaction() as session:
         before = consignments.by_id(session, consignment_id)
         check_version("consignment", before.version)
@@ -291,30 +288,6 @@ def upload_lots_sheet(consignment_id: UUID, upload: bytes) -> Reply:
 
 
 _NEW_LOT = NewLotSchema()
-
-
-def _read(upload: bytes) -> list[Lot]:
-    try:
-        rows = lots_csv.read_lots(upload)
-    except BadSheet as error:
-        raise invalid(_as_fault(one.row, one.column, one.detail) for one in error.faults) from error
-    read: list[Lot] = []
-    faults: list[Fault] = []
-    for row in rows:
-        faults += [_as_fault(one.row, one.column, one.detail) for one in row.faults]
-        try:
-            read.append(_NEW_LOT.load(row.request))
-        except ValidationError as error:
-            for one in faults_in(error.messages, "pointer"):
-                path = tuple(int(step) if step.isdigit() else step for step in one.at.split("/")[1:])
-                faults.append(_as_fault(*row.cell(path), one.detail))
-    if faults:
-        raise invalid(faults)
-    return read
-
-
-def _as_fault(row: int, column: str | None, detail: str) -> Fault:
-    return Fault(f"row {row}" + (f", column {column}" if column else ""), detail, "cell")
 
 
 def _shown(position: int, lot: Lot) -> dict[str, Any]:

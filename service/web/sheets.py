@@ -22,10 +22,10 @@ def _header(sheet: Sheet) -> str:
     return f"The headings of a sheet of {sheet.kind}, in any order:\n\n" + "\n".join(told)
 
 
-def rows_of(sheet: Sheet, upload: bytes) -> list[Row]:
+def rows_of(read: Callable[[bytes], list[Row]], upload: bytes) -> list[Row]:
     """:raises Refusal: 422 when there is no row to speak of."""
     try:
-        return sheet.read(upload)
+        return read(upload)
     except BadSheet as error:
         raise invalid(map(as_fault, error.faults)) from error
 
@@ -35,21 +35,31 @@ def loaded(rows: Iterable[Row], schema: marshmallow.Schema) -> list[Any]:
 
     :raises Refusal: 422, naming every bad cell.
     """
-    things: list[Any] = []
-    faults: list[BadCell] = []
-    for row in rows:
-        faults += row.faults
-        try:
-            things.append(schema.load(row.request))
-        except ValidationError as error:
-            unread = {fault.column for fault in row.faults}
-            judged = [
-                BadCell(*row.cell(_path(fault.at)), fault.detail) for fault in faults_in(error.messages, "pointer")
-            ]
-            faults += [cell for cell in judged if cell.column not in unread]
+    things, faults = judged(rows, schema)
     if faults:
         raise invalid(map(as_fault, faults))
     return things
+
+
+def judged(rows: Iterable[Row], schema: marshmallow.Schema) -> tuple[list[Any], list[BadCell]]:
+    """What the good rows say, and every bad cell of the others; one that could not be read is told once."""
+    things: list[Any] = []
+    refused: list[BadCell] = []
+    for row in rows:
+        faults = list(row.faults)
+        try:
+            thing = schema.load(row.request)
+        except ValidationError as error:
+            unread = {(fault.row, fault.column) for fault in faults}
+            told = (
+                BadCell(*row.cell(_path(fault.at)), fault.detail) for fault in faults_in(error.messages, "pointer")
+            )
+            faults += [cell for cell in told if (cell.row, cell.column) not in unread]
+        if faults:
+            refused += faults
+        else:
+            things.append(thing)
+    return things, refused
 
 
 def told_by_cell(rows: Sequence[Row], act: Callable[[], Any]) -> Any:

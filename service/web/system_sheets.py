@@ -5,7 +5,6 @@ from typing import Any
 from uuid import UUID
 
 import marshmallow
-from marshmallow import ValidationError
 
 from service.actions import standards
 from service.actions.standards import Draft
@@ -13,16 +12,15 @@ from service.core.errors import NotFound
 from service.formats.cabinets_csv import CABINETS
 from service.formats.consignment_csv import write_sheet
 from service.formats.drawers_csv import DRAWERS
-from service.formats.sheet import BadCell, BadSheet, Sheet
+from service.formats.sheet import Sheet
 from service.formats.trays_csv import TRAYS
 from service.store import consignments
 from service.store import systems as store
 from service.web.kit import negotiation
 from service.web.kit.conditions import expected_version
 from service.web.kit.operation import Blueprint, Reply
-from service.web.kit.problems import Fault, faults_in, invalid
 from service.web.schemas.standards import CabinetSchema, DrawerStandardSchema, TraySeriesSchema
-from service.web.sheets import headings_of
+from service.web.sheets import headings_of, loaded, rows_of
 from service.web.storage_systems import RevisionSchema, revision_reply
 from service.web.transaction import transaction
 
@@ -67,7 +65,7 @@ def upload_revision_sheet(system_id: UUID, number: int, sheet: str, upload: byte
     and heading, and nothing is stored unless all is good.
     """
     form, part, schema = _part(sheet)
-    things = _read(form, schema, upload)
+    things = tuple(loaded(rows_of(form.read, upload), schema))
     with transaction() as session:
         before = store.revision(session, store.by_id(session, system_id), number)
         changed: dict[str, Any] = {part: things}
@@ -94,27 +92,3 @@ def _part(sheet: str) -> tuple[Sheet, str, marshmallow.Schema]:
     if sheet not in _PARTS:
         raise NotFound("sheet", sheet)
     return _PARTS[sheet]
-
-
-def _read(form: Sheet, schema: marshmallow.Schema, upload: bytes) -> tuple[Any, ...]:
-    """The things of a sheet, or every bad cell of it."""
-    try:
-        rows = form.read(upload)
-    except BadSheet as error:
-        raise invalid(map(_as_fault, error.faults)) from error
-    things, faults = [], []
-    for row in rows:
-        faults += [_as_fault(cell) for cell in row.faults]
-        try:
-            things.append(schema.load(row.request))
-        except ValidationError as error:
-            for one in faults_in(error.messages, "pointer"):
-                path = tuple(int(step) if step.isdigit() else step for step in one.at.split("/")[1:])
-                faults.append(_as_fault(BadCell(*row.cell(path), one.detail)))
-    if faults:
-        raise invalid(faults)
-    return tuple(things)
-
-
-def _as_fault(cell: BadCell) -> Fault:
-    return Fault(f"row {cell.row}" + (f", column {cell.column}" if cell.column else ""), cell.detail, "cell")

@@ -16,7 +16,7 @@ from service.core.care.cautions import handling_cautions
 from service.core.transfers.lines import Line
 from service.core.transfers.parties import Side
 from service.core.transfers.reconciliation import tally
-from service.formats.consignment_csv import BadCell, BadSheet
+from service.formats.consignment_csv import BadCell
 from service.formats.transfer_lines_csv import TRANSFER_LINES, read_lines, write_lines
 from service.store import codec, ledger
 from service.store import transfers as store
@@ -28,7 +28,7 @@ from service.web.kit.conditions import expected_version
 from service.web.kit.fields import Choice, Date, Text
 from service.web.kit.operation import Blueprint, Reply
 from service.web.kit.patching import offer_patch
-from service.web.kit.problems import Fault, faults_in, invalid
+from service.web.kit.problems import faults_in, invalid
 from service.web.kit.schema import Parameters
 from service.web.schemas.parts import Handling
 from service.web.schemas.transfers import (
@@ -42,7 +42,7 @@ from service.web.schemas.transfers import (
     TransferSchema,
     TransferSummarySchema,
 )
-from service.web.sheets import headings_of
+from service.web.sheets import as_fault, headings_of, rows_of
 from service.web.transaction import transaction
 
 transfers = Blueprint(
@@ -279,13 +279,9 @@ def _sheet(session: Session, kept: store.Kept, today: date) -> str:
 
 def _read(upload: bytes) -> tuple[Line, ...]:
     """The lines of a sheet, or every bad cell of it."""
-    try:
-        rows = read_lines(upload)
-    except BadSheet as error:
-        raise invalid(map(_as_fault, error.faults)) from error
     lines: list[Line] = []
     faults: list[BadCell] = []
-    for row in rows:
+    for row in rows_of(read_lines, upload):
         faults += row.faults
         try:
             lines.append(_SCHEMA.load(row.request))
@@ -296,7 +292,7 @@ def _read(upload: bytes) -> tuple[Line, ...]:
                 BadCell(row.number, at, each.detail) for each in judged if (at := _heading(each.at)) not in unread
             ]
     if faults:
-        raise invalid(map(_as_fault, faults))
+        raise invalid(map(as_fault, faults))
     return tuple(lines)
 
 
@@ -305,10 +301,6 @@ _SCHEMA = TransferLineSchema()
 
 def _heading(pointer: str) -> str | None:
     return pointer.split("/")[1] if "/" in pointer else None
-
-
-def _as_fault(cell: BadCell) -> Fault:
-    return Fault(f"row {cell.row}" + (f", column {cell.column}" if cell.column else ""), cell.detail, "cell")
 
 
 offer_patch(transfers, "get_transfer", "change_transfer")
